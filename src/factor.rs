@@ -1,0 +1,395 @@
+//! Factors: the properties of the ground that layers give and species have
+//! opinions on, each with one unit or one list of classes. Knows no layer and
+//! no species.
+
+use std::fmt;
+
+/// A property of the ground, with what it is measured in and how it counts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Factor {
+    /// The word used in project files and catalogues: `drainage`.
+    pub id: String,
+    /// Measured in a unit, or classes.
+    pub kind: Kind,
+    /// On a decisive factor a species without an opinion is unknown; on a
+    /// helpful one no opinion does not limit.
+    pub decisive: bool,
+    /// Values that harm no plant, where no opinion is needed.
+    pub harmless: Harmless,
+    /// The factor that this one may stand in for: canopy for `sun_hours`.
+    pub stands_in_for: Option<String>,
+    /// Whether people can put it right, which parts class N1 from N2.
+    pub remediable: bool,
+}
+
+/// What the values of a factor are.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Kind {
+    /// Numbers in one unit.
+    Measured(Unit),
+    /// Named classes; a cell holds the index of its class.
+    Classes {
+        /// The classes; from one end to the other when they are in order.
+        names: Vec<String>,
+        /// Whether the order of the names means anything.
+        ordered: bool,
+    },
+}
+
+/// The values of a factor that harm no plant.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Harmless {
+    /// No value is harmless to every plant.
+    Nothing,
+    /// Measured values below this one.
+    Below(f64),
+    /// The classes up to and with this index; in those from `told_from` on an
+    /// absent opinion is told all the same.
+    UpToClass {
+        /// The last harmless class.
+        last: u16,
+        /// The first class in which an absent opinion is told.
+        told_from: u16,
+    },
+}
+
+/// Units of measured factors. Values are converted when they are read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Unit {
+    /// Per cent, 0 to 100 and beyond (a slope of 45 degrees is 100 %).
+    Percent,
+    /// Metres.
+    Metre,
+    /// Centimetres.
+    Centimetre,
+    /// Millimetres a year.
+    MillimetrePerYear,
+    /// pH, measured in water.
+    Ph,
+    /// Electrical conductivity of the saturation extract, decisiemens a metre.
+    DecisiemensPerMetre,
+    /// Hours a day.
+    HoursPerDay,
+    /// Degrees of angle.
+    Degree,
+    /// Degrees Celsius.
+    Celsius,
+    /// A number without a unit.
+    Index,
+}
+
+impl Unit {
+    /// All units, in the order in which they are listed for people.
+    pub const ALL: [Unit; 10] = [
+        Unit::Percent,
+        Unit::Metre,
+        Unit::Centimetre,
+        Unit::MillimetrePerYear,
+        Unit::Ph,
+        Unit::DecisiemensPerMetre,
+        Unit::HoursPerDay,
+        Unit::Degree,
+        Unit::Celsius,
+        Unit::Index,
+    ];
+
+    /// The unit as written in project files and shown to people: `dS/m`.
+    #[must_use]
+    pub fn symbol(self) -> &'static str {
+        match self {
+            Unit::Percent => "%",
+            Unit::Metre => "m",
+            Unit::Centimetre => "cm",
+            Unit::MillimetrePerYear => "mm/year",
+            Unit::Ph => "pH",
+            Unit::DecisiemensPerMetre => "dS/m",
+            Unit::HoursPerDay => "h/day",
+            Unit::Degree => "deg",
+            Unit::Celsius => "degC",
+            Unit::Index => "index",
+        }
+    }
+
+    /// The multiplier and the addend that turn a number in the unit written
+    /// `symbol` into this unit, or nothing when the two do not measure the same.
+    ///
+    /// ```
+    /// use groundfit::factor::Unit;
+    /// assert_eq!(Unit::Metre.from_symbol("ft"), Some((0.3048, 0.0)));
+    /// assert_eq!(Unit::Metre.from_symbol("%"), None);
+    /// ```
+    #[must_use]
+    #[expect(clippy::match_same_arms, reason = "one line a unit reads as a table")]
+    pub fn from_symbol(self, symbol: &str) -> Option<(f64, f64)> {
+        let scale = match (self, symbol) {
+            (unit, symbol) if symbol.eq_ignore_ascii_case(unit.symbol()) => 1.0,
+            (Unit::Percent, "fraction") => 100.0,
+            (Unit::Metre, "ft") => 0.3048,
+            (Unit::Metre, "US survey ft") => 1200.0 / 3937.0,
+            (Unit::Metre, "km") => 1000.0,
+            (Unit::Metre, "cm") => 0.01,
+            (Unit::Centimetre, "m") => 100.0,
+            (Unit::Centimetre, "mm") => 0.1,
+            (Unit::Centimetre, "in") => 2.54,
+            (Unit::Centimetre, "ft") => 30.48,
+            (Unit::MillimetrePerYear, "in/year") => 25.4,
+            (Unit::DecisiemensPerMetre, "mmho/cm" | "mS/cm") => 1.0,
+            (Unit::DecisiemensPerMetre, "uS/cm") => 0.001,
+            (Unit::DecisiemensPerMetre, "mS/m") => 0.01,
+            (Unit::Degree, "rad") => 180.0 / std::f64::consts::PI,
+            (Unit::Celsius, "degF") => return Some((5.0 / 9.0, -160.0 / 9.0)),
+            (Unit::Celsius, "K") => return Some((1.0, -273.15)),
+            _ => return None,
+        };
+        Some((scale, 0.0))
+    }
+}
+
+impl fmt::Display for Unit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.symbol())
+    }
+}
+
+impl Kind {
+    /// The class names, or nothing when the factor is measured.
+    #[must_use]
+    pub fn classes(&self) -> Option<&[String]> {
+        match self {
+            Kind::Measured(_) => None,
+            Kind::Classes { names, .. } => Some(names),
+        }
+    }
+
+    /// The index of the class so named, letter case and outer blanks aside.
+    #[must_use]
+    pub fn class_index(&self, name: &str) -> Option<u16> {
+        let position = self
+            .classes()?
+            .iter()
+            .position(|class| class.eq_ignore_ascii_case(name.trim()))?;
+        u16::try_from(position).ok()
+    }
+}
+
+impl Factor {
+    /// A factor that a project adds, helpful unless the project says otherwise.
+    #[must_use]
+    pub fn added(id: &str, kind: Kind) -> Factor {
+        Factor {
+            id: id.to_owned(),
+            kind,
+            decisive: false,
+            harmless: Harmless::Nothing,
+            stands_in_for: None,
+            remediable: false,
+        }
+    }
+
+    /// The names of the standard factors.
+    pub fn standard_ids() -> impl Iterator<Item = &'static str> {
+        STANDARD.iter().map(|row| row.id)
+    }
+
+    /// The standard factor so named.
+    ///
+    /// # Method
+    /// Natural drainage classes and flooding frequency classes: USDA Soil Survey
+    /// Manual (Agriculture Handbook 18). Texture classes: the twelve of the USDA
+    /// triangle. The moisture words are the trade's.
+    #[must_use]
+    pub fn standard(id: &str) -> Option<Factor> {
+        let row = STANDARD.iter().find(|row| row.id == id)?;
+        Some(Factor {
+            id: row.id.to_owned(),
+            kind: match row.values {
+                Values::In(unit) => Kind::Measured(unit),
+                Values::Ordered(names) => classes(names, true),
+                Values::Named(names) => classes(names, false),
+            },
+            decisive: row.decisive,
+            harmless: row.harmless,
+            stands_in_for: row.stands_in_for.map(str::to_owned),
+            remediable: row.remediable,
+        })
+    }
+
+    /// The class name or the number with its unit, as shown to people.
+    #[must_use]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "class factors hold small whole indices"
+    )]
+    pub fn show(&self, value: f32) -> String {
+        match &self.kind {
+            Kind::Classes { names, .. } => names
+                .get(value as usize)
+                .map_or_else(|| format!("class {value}"), Clone::clone),
+            Kind::Measured(_) if value == f32::INFINITY => "beyond reach".to_owned(),
+            Kind::Measured(Unit::Percent) => format!("{value:.0} %"),
+            Kind::Measured(Unit::Ph) => format!("pH {value:.1}"),
+            Kind::Measured(Unit::Index) => format!("{value:.2}"),
+            Kind::Measured(unit) => format!("{value:.1} {unit}"),
+        }
+    }
+}
+
+fn classes(names: &[&str], ordered: bool) -> Kind {
+    Kind::Classes {
+        names: names.iter().map(|&name| name.to_owned()).collect(),
+        ordered,
+    }
+}
+
+enum Values {
+    In(Unit),
+    Ordered(&'static [&'static str]),
+    Named(&'static [&'static str]),
+}
+
+struct Row {
+    id: &'static str,
+    values: Values,
+    decisive: bool,
+    harmless: Harmless,
+    stands_in_for: Option<&'static str>,
+    remediable: bool,
+}
+
+impl Row {
+    const fn helpful(id: &'static str, values: Values) -> Row {
+        Row {
+            id,
+            values,
+            decisive: false,
+            harmless: Harmless::Nothing,
+            stands_in_for: None,
+            remediable: false,
+        }
+    }
+
+    const fn decisive(id: &'static str, values: Values) -> Row {
+        Row {
+            decisive: true,
+            remediable: true,
+            ..Row::helpful(id, values)
+        }
+    }
+}
+
+const FREQUENCY: Values = Values::Ordered(&[
+    "none",
+    "very rare",
+    "rare",
+    "occasional",
+    "frequent",
+    "very frequent",
+]);
+
+const STANDARD: &[Row] = &[
+    Row::decisive(
+        "moisture",
+        Values::Ordered(&["dry", "dry-mesic", "mesic", "wet-mesic", "wet"]),
+    ),
+    Row {
+        stands_in_for: Some("moisture"),
+        ..Row::decisive(
+            "drainage",
+            Values::Ordered(&[
+                "excessively drained",
+                "somewhat excessively drained",
+                "well drained",
+                "moderately well drained",
+                "somewhat poorly drained",
+                "poorly drained",
+                "very poorly drained",
+            ]),
+        )
+    },
+    Row::helpful("water_table", Values::In(Unit::Centimetre)),
+    Row::helpful("available_water", Values::In(Unit::Centimetre)),
+    Row::helpful("root_depth", Values::In(Unit::Centimetre)),
+    Row::helpful("flooding", FREQUENCY),
+    Row::helpful("ponding", FREQUENCY),
+    Row::helpful(
+        "texture",
+        Values::Named(&[
+            "sand",
+            "loamy sand",
+            "sandy loam",
+            "loam",
+            "silt loam",
+            "silt",
+            "sandy clay loam",
+            "clay loam",
+            "silty clay loam",
+            "sandy clay",
+            "silty clay",
+            "clay",
+        ]),
+    ),
+    Row::helpful("organic_matter", Values::In(Unit::Percent)),
+    Row::helpful("water_surplus", Values::In(Unit::MillimetrePerYear)),
+    Row::decisive("ph", Values::In(Unit::Ph)),
+    Row::helpful("carbonates", Values::In(Unit::Percent)),
+    Row {
+        harmless: Harmless::Below(2.0),
+        ..Row::decisive("soil_salinity", Values::In(Unit::DecisiemensPerMetre))
+    },
+    Row {
+        harmless: Harmless::UpToClass {
+            last: 1,
+            told_from: 1,
+        },
+        ..Row::decisive(
+            "spray_salt",
+            Values::Ordered(&["none", "slight", "moderate", "heavy", "severe"]),
+        )
+    },
+    Row {
+        stands_in_for: Some("sun_hours"),
+        ..Row::decisive("canopy", Values::In(Unit::Percent))
+    },
+    Row::decisive("sun_hours", Values::In(Unit::HoursPerDay)),
+    Row::helpful("slope", Values::In(Unit::Percent)),
+    Row::helpful("aspect", Values::In(Unit::Degree)),
+    Row::helpful("heat_load", Values::In(Unit::Index)),
+    Row::helpful("radiation", Values::In(Unit::Index)),
+    Row::helpful("wetness_index", Values::In(Unit::Index)),
+    Row::helpful("distance", Values::In(Unit::Metre)),
+    Row::helpful("hardiness", Values::In(Unit::Celsius)),
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Order after the USDA Soil Survey Manual (Agriculture Handbook 18),
+    /// natural drainage classes, from the driest to the wettest.
+    #[test]
+    fn drainage_runs_from_dry_to_wet() {
+        let drainage = Factor::standard("drainage").unwrap();
+        assert_eq!(drainage.kind.classes().unwrap().len(), 7);
+        let index = |name| drainage.kind.class_index(name).unwrap();
+        assert!(index("excessively drained") < index("Well drained"));
+        assert!(index("well drained") < index("very poorly drained"));
+        assert!(drainage.decisive);
+        assert_eq!(drainage.stands_in_for.as_deref(), Some("moisture"));
+    }
+
+    #[test]
+    fn every_standard_factor_is_found_by_its_name() {
+        for id in Factor::standard_ids() {
+            assert_eq!(Factor::standard(id).unwrap().id, id);
+        }
+        assert!(Factor::standard("rainfall").is_none());
+    }
+
+    #[test]
+    fn degrees_fahrenheit_have_an_offset() {
+        let (scale, offset) = Unit::Celsius.from_symbol("degF").unwrap();
+        assert!((-40.0 * scale + offset + 40.0).abs() < 1e-12);
+        assert!((212.0 * scale + offset - 100.0).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,12 @@
+//! groundfit tells which plants will live where on a site: it brings soils,
+//! canopy, terrain and roads to one grid, rates each cell for each species of a
+//! catalogue, and draws zones with their species lists.
+
+#![cfg_attr(test, allow(clippy::float_cmp, reason = "tests compare exact results"))]
+
+pub mod factor;
+pub mod grid;
+pub mod score;
+
+pub mod species;
+pub mod zones;

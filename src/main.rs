@@ -1,0 +1,3 @@
+//! The program `groundfit`.
+
+fn main() {}

@@ -1,0 +1,113 @@
+//! One species: its names, its form, its traits, and what it stands of each
+//! factor, every value with its source.
+
+use serde::Serialize;
+
+use super::Response;
+
+/// One species of the catalogue.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Species {
+    /// The short word for it in files: `carex-stricta`.
+    pub id: String,
+    /// Scientific name.
+    pub scientific_name: String,
+    /// Common name.
+    pub common_name: String,
+    /// Growth form.
+    pub form: Form,
+    /// All other traits the catalogue gives, in the order of its columns.
+    pub traits: Vec<Trait>,
+    /// What it stands, in the order of the catalogue.
+    pub opinions: Vec<Opinion>,
+}
+
+/// Growth forms, in the order in which lists show them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Form {
+    /// Trees.
+    Tree,
+    /// Shrubs and subshrubs.
+    Shrub,
+    /// Grasses, sedges and rushes.
+    Grass,
+    /// Broad-leaved herbs.
+    Forb,
+    /// Ferns.
+    Fern,
+}
+
+impl Form {
+    /// The form as written in catalogues.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Form::Tree => "tree",
+            Form::Shrub => "shrub",
+            Form::Grass => "grass",
+            Form::Forb => "forb",
+            Form::Fern => "fern",
+        }
+    }
+}
+
+/// One trait of a species, as the catalogue words it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Trait {
+    /// The column's name: `height_m`.
+    pub name: String,
+    /// The value; never empty.
+    pub value: String,
+    /// Id of the source of the value.
+    pub source: String,
+}
+
+/// What a species stands of one factor, perhaps only under a condition.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Opinion {
+    /// Id of the factor.
+    pub factor: String,
+    /// Where the response holds; everywhere when there is none.
+    pub given: Option<Condition>,
+    /// Value to score.
+    pub response: Response,
+    /// Id of the source.
+    pub source: String,
+    /// Anything to say about it: disputed, derived by which rule.
+    pub note: String,
+}
+
+/// Ground on which an opinion holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Condition {
+    /// Id of the factor that decides.
+    pub factor: String,
+    /// The values of it for which the opinion holds.
+    pub holds: Holds,
+}
+
+/// Values for which a condition holds.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Holds {
+    /// These classes, by index.
+    Classes(Vec<u16>),
+    /// From the first number up to, but not with, the second.
+    Between(f64, f64),
+}
+
+impl Condition {
+    /// Whether the condition holds for a value of its factor.
+    #[must_use]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "class factors hold small whole indices"
+    )]
+    pub fn holds_for(&self, value: f32) -> bool {
+        match &self.holds {
+            Holds::Classes(classes) => classes.contains(&(value as u16)),
+            Holds::Between(from, to) => (*from..*to).contains(&f64::from(value)),
+        }
+    }
+}

@@ -1,0 +1,132 @@
+//! A zone as people meet it: its place, its ground and its species.
+
+use serde::Serialize;
+
+use crate::score::Class;
+
+/// A piece of the site with one list of species.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Zone {
+    /// The number for people, from 1, north to south.
+    pub number: u32,
+    /// The id from the zone's place, which a later run keeps where it is the same.
+    pub stable_id: String,
+    /// Number of cells.
+    pub cells: u64,
+    /// Sum of the geodesic areas of the cells.
+    pub area_m2: f64,
+    /// Best class any listed species reaches; nothing when none is listed.
+    pub best_class: Option<Class>,
+    /// Share of cells times species that are unknown, 0 to 1.
+    pub unknown_share: f64,
+    /// Factors that keep most species off the list, worst first, by index into
+    /// the project's factors.
+    pub limited_by: Vec<usize>,
+    /// The ground, one entry for each of the project's factors, in their order.
+    pub ground: Vec<GroundValue>,
+    /// Every species of the catalogue, in the order of the zone's list: listed
+    /// ones first.
+    pub species: Vec<ZoneSpecies>,
+    /// Things to heed, each a sentence.
+    pub cautions: Vec<String>,
+    /// Whether the zone is smaller than the support of a factor that draws its
+    /// border; the factor's index when it is.
+    pub below_support_of: Option<usize>,
+}
+
+/// What a zone's cells say of one factor.
+#[derive(Debug, Clone, PartialEq)]
+pub enum GroundValue {
+    /// Mean, least and greatest of the known values, in the factor's unit.
+    Measured {
+        /// Mean over the known cells.
+        mean: f64,
+        /// Least value.
+        least: f32,
+        /// Greatest value; infinite where a distance is beyond its reach.
+        greatest: f32,
+    },
+    /// The most frequent class and the share of the known cells that has it.
+    Class {
+        /// Index of the class.
+        class: u16,
+        /// Share of the known cells, 0 to 1.
+        share: f64,
+    },
+    /// Known in no cell of the zone.
+    Missing,
+}
+
+/// How a species stands in a zone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Listing {
+    /// Listed, and suits at least nine tenths of the known cells.
+    Throughout,
+    /// Listed: suits at least `list_share` of the known cells.
+    Mostly,
+    /// Suits less than that, but over a fifth.
+    InParts,
+    /// Suits a fifth or less.
+    NotListed,
+    /// Known on less than half of the zone.
+    NotKnown,
+}
+
+impl Listing {
+    /// Whether the species is on the zone's list.
+    #[must_use]
+    pub fn is_listed(self) -> bool {
+        matches!(self, Listing::Throughout | Listing::Mostly)
+    }
+
+    /// The listing in words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Listing::Throughout => "throughout",
+            Listing::Mostly => "mostly",
+            Listing::InParts => "in parts",
+            Listing::NotListed => "not listed",
+            Listing::NotKnown => "not known",
+        }
+    }
+}
+
+/// One species in one zone.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ZoneSpecies {
+    /// Index into the catalogue's species.
+    pub species: usize,
+    /// How it stands.
+    pub listing: Listing,
+    /// Share of the known cells that suit, 0 to 1; 0 when none is known.
+    pub share: f64,
+    /// Share of the zone's cells on which the species is known, 0 to 1.
+    pub known_share: f64,
+    /// Mean rating over the cells that suit; nothing when none does.
+    pub rating: Option<f64>,
+    /// Class of that rating for a species that suits somewhere; the class of what
+    /// is not listed otherwise; nothing when it is not known.
+    pub class: Option<Class>,
+    /// Number of factors the rating rests on, at most.
+    pub rests_on: usize,
+    /// Factors that hold it below the first class (listed) or below the wanted
+    /// class (not listed), by the share of cells, by index into the project's
+    /// factors.
+    pub limited_by: Vec<usize>,
+    /// Factors without which it is not known, by index.
+    pub lacking: Vec<usize>,
+}
+
+/// A closed ring of map coordinates (x, y), the last point equal to the first.
+pub type Ring = Vec<(f64, f64)>;
+
+/// The outline of one zone in one coordinate system.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Outline {
+    /// The outer ring, counter-clockwise.
+    pub exterior: Ring,
+    /// The rings of its holes, clockwise.
+    pub holes: Vec<Ring>,
+}
