@@ -9,4 +9,6 @@ pub mod grid;
 pub mod score;
 
 pub mod species;
+
+pub mod rating;
 pub mod zones;

@@ -1,0 +1,202 @@
+//! The tables against the plain meaning, one cell and one species at a time.
+
+use proptest::prelude::*;
+
+use super::*;
+use crate::factor::{Factor, Harmless, Kind, Unit};
+use crate::rating::{Missing, RatedFactor};
+use crate::score::{Class, ClassLimits};
+use crate::species::{Condition, Form, Holds, Opinion, Response, Species};
+
+fn factors() -> Vec<RatedFactor> {
+    let classes = |count: usize| Kind::Classes {
+        names: (0..count).map(|index| format!("class {index}")).collect(),
+        ordered: true,
+    };
+    let mut list = vec![
+        Factor::added("wet", classes(3)),
+        Factor::added("acid", Kind::Measured(Unit::Ph)),
+        Factor::added("shade", Kind::Measured(Unit::Percent)),
+        Factor::added("sun", Kind::Measured(Unit::HoursPerDay)),
+        Factor::added("salt", Kind::Measured(Unit::DecisiemensPerMetre)),
+        Factor::added("spray", classes(4)),
+    ];
+    list[0].decisive = true;
+    list[2].decisive = true;
+    list[3].stands_in_for = Some("shade".to_owned());
+    list[4].decisive = true;
+    list[4].harmless = Harmless::Below(2.0);
+    list[5].decisive = true;
+    list[5].harmless = Harmless::UpToClass {
+        last: 1,
+        told_from: 1,
+    };
+    list.into_iter()
+        .zip(1u8..)
+        .map(|(factor, place)| RatedFactor {
+            factor,
+            missing: if place == 2 {
+                Missing::Ignored
+            } else {
+                Missing::Unknown
+            },
+            weight: f64::from(place),
+            from_raster: matches!(place, 3..=5),
+        })
+        .collect()
+}
+
+fn response(classes: Option<usize>) -> BoxedStrategy<Response> {
+    let score = prop_oneof![Just(0.0), Just(1.0), Just(0.6), Just(0.85), 0.0..=1.0f64];
+    if let Some(classes) = classes {
+        let one = proptest::option::weighted(0.9, score.prop_map(Score::clamped));
+        return proptest::collection::vec(one, classes)
+            .prop_map(Response::Classes)
+            .boxed();
+    }
+    let limits = proptest::collection::vec(0.0..10.0f64, 4).prop_map(|mut limits| {
+        limits.sort_by(f64::total_cmp);
+        Response::range(Some(limits[0]), Some(limits[1]), Some(limits[2]), Some(limits[3])).unwrap()
+    });
+    let open = (0.0..5.0f64, 0.0..5.0f64)
+        .prop_map(|(from, width)| Response::range(None, None, Some(from), Some(from + width)).unwrap());
+    let curve = proptest::collection::btree_map(0u8..10, score, 1..5).prop_map(|points| {
+        let points = points.into_iter().map(|(value, score)| (f64::from(value), score));
+        Response::curve(points.collect()).unwrap()
+    });
+    let line = (0.0..5.0f64, 1.0..60.0f64).prop_map(|(a, b)| Response::threshold(a, b).unwrap());
+    prop_oneof![limits, open, curve, line].boxed()
+}
+
+fn opinions(factor: &'static str, classes: Option<usize>) -> BoxedStrategy<Vec<Opinion>> {
+    let opinion = move |given: Option<Condition>, response: Response| Opinion {
+        factor: factor.to_owned(),
+        given,
+        response,
+        source: "made up".to_owned(),
+        note: String::new(),
+    };
+    let plain = response(classes).prop_map(move |response| vec![opinion(None, response)]);
+    let by_class = (response(classes), 0u16..3).prop_map(move |(response, class)| {
+        let holds = Holds::Classes(vec![class]);
+        let factor = "wet".to_owned();
+        vec![opinion(Some(Condition { factor, holds }), response)]
+    });
+    let by_value = (response(classes), response(classes), 1.0..9.0f64).prop_map(move |(low, high, at)| {
+        let given = |from, to| Condition {
+            factor: "acid".to_owned(),
+            holds: Holds::Between(from, to),
+        };
+        vec![
+            opinion(Some(given(0.0, at)), low),
+            opinion(Some(given(at, 9.5)), high),
+        ]
+    });
+    prop_oneof![2 => Just(vec![]), 4 => plain, 1 => by_class, 1 => by_value].boxed()
+}
+
+fn species() -> impl Strategy<Value = Species> {
+    let all = (
+        opinions("wet", Some(3)),
+        opinions("acid", None),
+        opinions("shade", None),
+        opinions("sun", None),
+        opinions("salt", None),
+        opinions("spray", Some(4)),
+    );
+    all.prop_map(|(wet, acid, shade, sun, salt, spray)| Species {
+        id: "made-up".to_owned(),
+        scientific_name: String::new(),
+        common_name: String::new(),
+        form: Form::Forb,
+        traits: vec![],
+        opinions: [wet, acid, shade, sun, salt, spray].concat(),
+    })
+}
+
+fn measured() -> impl Strategy<Value = f32> {
+    prop_oneof![
+        1 => Just(f32::NAN),
+        1 => Just(f32::INFINITY),
+        3 => (0u8..=20).prop_map(|half| f32::from(half) / 2.0),
+        5 => -1.0..11.0f32,
+    ]
+}
+
+fn class(count: u8) -> impl Strategy<Value = f32> {
+    prop_oneof![1 => Just(f32::NAN), 6 => (0..count).prop_map(f32::from)]
+}
+
+fn cell() -> impl Strategy<Value = [f32; 6]> {
+    (class(3), measured(), measured(), measured(), measured(), class(4))
+        .prop_map(|(wet, acid, shade, sun, salt, spray)| [wet, acid, shade, sun, salt, spray])
+}
+
+fn rule() -> impl Strategy<Value = Rule> {
+    prop_oneof![
+        3 => Just(Rule::Limiting),
+        1 => Just(Rule::Geometric),
+        1 => Just(Rule::SquareRoot),
+        1 => Just(Rule::Product)
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(128))]
+
+    /// Sets, combined sets and bytes say what a plain loop over cells and species
+    /// says, with unknowns, conditions, stand-ins and harmless values.
+    #[test]
+    fn tables_equal_the_plain_loop(
+        catalogue in prop_oneof![9 => proptest::collection::vec(species(), 0..5), 1 => proptest::collection::vec(species(), 62..67)],
+        cells in proptest::collection::vec(cell(), 1..40),
+        rule in rule(),
+    ) {
+        let questions = Questions::new(factors(), &catalogue);
+        let settings = Settings {
+            rule,
+            limits: ClassLimits::new(0.85, 0.6, 0.4).unwrap(),
+            at_least: Class::S2,
+        };
+        let rater = CellRater::new(&questions, settings).unwrap();
+        let words = rater.words();
+        let rasters: Vec<Raster<f32>> = (0..6)
+            .map(|factor| Raster::new(1, cells.len(), cells.iter().map(|cell| cell[factor]).collect()).unwrap())
+            .collect();
+        let mut rated = rater.rate_rows(&rasters, 0..1, cells.len());
+        combine(words, &mut rated.raster, &rated.ground);
+        let mut bytes = vec![0; cells.len() * catalogue.len()];
+        let rows: Vec<&[f32]> = rasters.iter().map(|raster| raster.row(0)).collect();
+        rater.byte_row(&rows, &mut bytes);
+        for (index, cell) in cells.iter().enumerate() {
+            let sets = &rated.raster[index * 2 * words..][..2 * words];
+            for species in 0..catalogue.len() {
+                let plain = rate(&questions, &settings, species, cell);
+                let bit = |word: usize| sets[word + species / 64] >> (species % 64) & 1 == 1;
+                let state = match (bit(0), bit(words)) {
+                    (true, false) => State::Suits,
+                    (false, false) => State::DoesNot,
+                    (false, true) => State::Unknown,
+                    (true, true) => panic!("suits and unknown at once"),
+                };
+                prop_assert_eq!(state, plain.state(&settings), "{:?} {:?}", cell, plain);
+                if let Rating::Known { rating, .. } = plain {
+                    prop_assert_eq!(bytes[index * catalogue.len() + species], Score::clamped(rating).to_byte());
+                }
+            }
+            let past = catalogue.len();
+            if past % 64 != 0 {
+                prop_assert_eq!(sets[past / 64] >> (past % 64), 0, "bits past the last species suit nothing");
+            }
+        }
+    }
+}
+
+/// Whatever raster and vector parts say, a cell marked as not rated is unknown for
+/// every species.
+#[test]
+fn a_cell_that_is_not_rated_stays_so() {
+    let mut raster = vec![0b01, 0b10];
+    combine(1, &mut raster, &[u64::MAX, u64::MAX]);
+    assert_eq!(raster, [0, u64::MAX]);
+}
