@@ -8,6 +8,7 @@ pub mod factor;
 pub mod grid;
 pub mod score;
 
+pub mod site;
 pub mod species;
 
 pub mod rating;

@@ -1,0 +1,53 @@
+//! Why a layer's geometries cannot be brought to the grid. Features are named by
+//! their position in what was given; the caller knows what the user calls them.
+
+use thiserror::Error;
+
+/// Why geometries cannot be burned or measured from.
+#[derive(Debug, Error, PartialEq)]
+pub enum GeometryError {
+    /// Coordinates that are no numbers, as a failed transformation leaves them.
+    #[error(
+        "{} features have coordinates that are not finite, the first is number {}: finite coordinates are needed",
+        features.len(),
+        features.first().unwrap_or(&0)
+    )]
+    NotFinite {
+        /// Positions of all such features, in order.
+        features: Vec<usize>,
+    },
+    /// More than can be numbered.
+    #[error("{found} {what}: at most {most} can be numbered")]
+    TooMany {
+        /// What there is too much of.
+        what: &'static str,
+        /// How many there are.
+        found: usize,
+        /// How many there can be.
+        most: usize,
+    },
+    /// A reach that is no length.
+    #[error("a reach of {reach_m} m: a number of 0 or more is needed")]
+    Reach {
+        /// The reach asked for.
+        reach_m: f64,
+    },
+    /// Not one half width for each feature.
+    #[error("{found} half widths for {features} features: one for each is needed")]
+    HalfWidths {
+        /// How many features there are.
+        features: usize,
+        /// How many half widths were given.
+        found: usize,
+    },
+    /// Widths that are no lengths.
+    #[error(
+        "{} features have a half width with setback that is no finite length of 0 m or more, the first is number {}",
+        features.len(),
+        features.first().unwrap_or(&0)
+    )]
+    HalfWidth {
+        /// Positions of all such features, in order.
+        features: Vec<usize>,
+    },
+}
