@@ -1,6 +1,12 @@
 //! Burning and slope against GDAL's own, on polygons and elevations drawn at
 //! random. All data here is invented.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::float_cmp,
+    reason = "functions outside the test functions, and exact values, are tests too"
+)]
+
 use gdal::raster::processing::dem::{DemSlopeAlg, SlopeOptions, slope};
 use gdal::raster::{Buffer, MergeAlgorithm, RasterizeOptions, rasterize};
 use gdal::{Dataset, DriverManager};

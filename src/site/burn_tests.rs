@@ -77,6 +77,52 @@ fn centres_on_shared_edges_go_to_the_east_and_to_the_south() {
 }
 
 #[test]
+fn centres_on_edges_are_seen_as_such_whatever_the_cell_size() {
+    for cell_m in [0.7, 1.0 / 3.0, 12.34, 30.48] {
+        let grid = grid(-123_456.7, 4_567_890.1, 60, 60, cell_m);
+        for at in (1..119).step_by(2) {
+            let found = owners(
+                &grid,
+                vec![
+                    rectangle(&grid, -9, -9, at, 129),
+                    rectangle(&grid, at, -9, 129, 129),
+                ],
+            );
+            let first = usize::try_from(at / 2).unwrap();
+            assert_eq!(
+                found.polygons.row(7).iter().position(|&owner| owner == 1),
+                Some(first)
+            );
+            let found = owners(
+                &grid,
+                vec![
+                    rectangle(&grid, -9, -9, 129, at),
+                    rectangle(&grid, -9, at, 129, 129),
+                ],
+            );
+            let first_south = (0..60).find(|&row| found.polygons.row(row)[7] == 1);
+            assert_eq!(first_south, Some(first));
+        }
+    }
+}
+
+#[test]
+fn a_level_border_bent_by_a_hair_leaves_neither_gap_nor_overlap() {
+    let grid = grid(0.0, 50.0, 5, 5, 10.0);
+    for hair in [-1e-8, 1e-8] {
+        let north = rectangle(&grid, 0, 0, 10, 5);
+        let mut bent = ring(&grid, &[(0, 5), (5, 5), (10, 5), (10, 10), (0, 10)]);
+        bent.0[1].y += hair;
+        let south = MultiPolygon(vec![Polygon::new(bent, vec![])]);
+        assert_eq!(
+            owners(&grid, vec![north, south]).polygons,
+            drawn("0 0 0 0 0\n0 0 0 0 0\n1 1 1 1 1\n1 1 1 1 1\n1 1 1 1 1"),
+            "bent by {hair} m"
+        );
+    }
+}
+
+#[test]
 fn holes_and_parts_follow_the_even_odd_rule() {
     let grid = grid(0.0, 50.0, 5, 7, 10.0);
     let with_hole = Polygon::new(

@@ -25,6 +25,10 @@ impl Gradient {
     /// Horn 1981, Hill shading and the reflectance map, Proceedings of the IEEE
     /// 69:14-47.
     #[must_use]
+    #[expect(
+        clippy::many_single_char_names,
+        reason = "the letters of the published formula"
+    )]
     pub fn horn([[a, b, c], [d, _, f], [g, h, i]]: [[f64; 3]; 3], cell: f64) -> Gradient {
         Gradient {
             east: ((c + 2.0 * f + i) - (a + 2.0 * d + g)) / (8.0 * cell),
