@@ -136,7 +136,7 @@ fn blobs(round_to_half_cells: bool) -> impl Strategy<Value = Vec<MultiPolygon<f6
     );
     proptest::collection::vec(one, 1..6).prop_map(move |blobs| {
         let half_cell = CELL_M / 2.0;
-        let placed = |place: f64| {
+        let rounded = |place: f64| {
             if round_to_half_cells {
                 (place / half_cell).round() * half_cell
             } else {
@@ -148,15 +148,15 @@ fn blobs(round_to_half_cells: bool) -> impl Strategy<Value = Vec<MultiPolygon<f6
             .map(|((x, y), radius, shares): ((f64, f64), f64, Vec<f64>)| {
                 let ring = |shrunk: f64| {
                     let corners = f64::from(u32::try_from(shares.len()).unwrap());
-                    let places = (0u32..).zip(&shares).map(|(corner, share)| {
+                    let points = (0u32..).zip(&shares).map(|(corner, share)| {
                         let angle = f64::from(corner) / corners * std::f64::consts::TAU + 0.1;
                         let from_centre = radius * share * shrunk;
                         (
-                            WEST + placed(x + from_centre * angle.cos()),
-                            NORTH - placed(y + from_centre * angle.sin()),
+                            WEST + rounded(x + from_centre * angle.cos()),
+                            NORTH - rounded(y + from_centre * angle.sin()),
                         )
                     });
-                    places.collect::<LineString<f64>>()
+                    points.collect::<LineString<f64>>()
                 };
                 MultiPolygon(vec![Polygon::new(ring(1.0), vec![ring(0.3)])])
             })

@@ -39,7 +39,7 @@ impl Gradient {
     /// Rise over run straight up the slope, in per cent: 100 is 45 degrees.
     #[must_use]
     pub fn slope_pct(&self) -> f64 {
-        100.0 * self.east.hypot(self.south)
+        100.0 * (self.east * self.east + self.south * self.south).sqrt()
     }
 }
 
@@ -82,8 +82,7 @@ pub fn slope_pct(elevations: &Raster<f32>, cell_m: f64, metres_per_unit: f64) ->
     slopes
 }
 
-/// A missing neighbour is NaN and stays so through the sums; `hypot` alone would
-/// turn NaN and infinity into infinity, but elevations are finite.
+/// A missing neighbour is NaN, and stays so through sums, squares and root.
 #[expect(
     clippy::cast_possible_truncation,
     reason = "rounding to the nearest f32 is meant"
