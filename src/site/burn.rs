@@ -368,3 +368,7 @@ fn too_many(what: &'static str, found: usize, most: usize) -> GeometryError {
 #[cfg(test)]
 #[path = "burn_tests.rs"]
 mod tests;
+
+#[cfg(test)]
+#[path = "burn_properties.rs"]
+mod properties;

@@ -1,6 +1,7 @@
-use geo::{Distance, Euclidean, GeometryCollection, LineString, MultiLineString, Point, Rect};
+use geo::{Distance, Euclidean, GeometryCollection, LineString, MultiLineString, Point, Polygon, Rect};
 use proptest::prelude::*;
 
+use super::super::segments::rings;
 use super::*;
 use crate::grid::{CellIndex, Crs, Extent};
 

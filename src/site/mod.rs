@@ -5,6 +5,7 @@
 pub mod burn;
 pub mod distance;
 mod geometry_error;
+mod segments;
 pub mod slope;
 
 pub use geometry_error::GeometryError;
