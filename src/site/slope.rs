@@ -69,12 +69,14 @@ pub fn slope_pct(elevations: &Raster<f32>, cell_m: f64, metres_per_unit: f64) ->
         let above = elevations.row(row);
         let level = elevations.row(row + 1);
         let below = elevations.row(row + 2);
-        for (col, slope) in slopes.row_mut(row).iter_mut().enumerate() {
-            let nine = [above, level, below].map(|line| {
-                [line[col], line[col + 1], line[col + 2]].map(|value| f64::from(value) * metres_per_unit)
-            });
+        let threes = above.windows(3).zip(level.windows(3)).zip(below.windows(3));
+        for (slope, ((above, level), below)) in slopes.row_mut(row).iter_mut().zip(threes) {
+            let metres = |three: &[f32]| {
+                [three[0], three[1], three[2]].map(|value| f64::from(value) * metres_per_unit)
+            };
+            let nine = [metres(above), metres(level), metres(below)];
             // The middle has no weight of its own, but a slope of nothing is none.
-            if !level[col + 1].is_missing() {
+            if !level[1].is_missing() {
                 *slope = as_f32(Gradient::horn(nine, cell_m).slope_pct());
             }
         }
