@@ -8,5 +8,8 @@ pub mod factor;
 pub mod grid;
 pub mod score;
 
+pub mod project;
 pub mod species;
 pub mod zones;
+
+pub mod cli;
