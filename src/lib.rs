@@ -8,8 +8,11 @@ pub mod factor;
 pub mod grid;
 pub mod score;
 
+pub mod project;
 pub mod site;
 pub mod species;
 
 pub mod rating;
 pub mod zones;
+
+pub mod cli;

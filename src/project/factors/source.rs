@@ -1,0 +1,333 @@
+//! Where the values of a factor come from: exactly one way a factor, with the
+//! keys that belong to it. Opens no layer.
+
+use crate::factor::{Factor, Kind, Unit};
+use crate::project::layer::LayerRef;
+use crate::project::nearest::{listed, quoted};
+use crate::project::table::Table;
+use crate::project::value::{ABOVE_ZERO, ANY};
+
+/// How the ground's values of a factor come about.
+#[derive(Debug, Clone, PartialEq)]
+pub enum FactorSource {
+    /// `layer` and `attribute`: the attribute of the polygon that owns the cell.
+    Polygons {
+        /// The polygon layer.
+        layer: LayerRef,
+        /// The attribute with the value, word or code.
+        attribute: String,
+        /// `nodata`: the number that stands for no value.
+        nodata: Option<f64>,
+        /// The unit of the attribute, where it is not the factor's own.
+        unit: Option<UnitConversion>,
+    },
+    /// `layer` without `attribute`: the cells of a raster.
+    Raster {
+        /// The raster.
+        layer: LayerRef,
+        /// `band`: counted from 1; 1 unless given.
+        band: usize,
+        /// `nodata`: goes before the file's own.
+        nodata: Option<f64>,
+        /// The unit of the cells, where it is not the factor's own.
+        unit: Option<UnitConversion>,
+    },
+    /// `elevation`: the slope is computed (Horn 1981).
+    Slope {
+        /// The elevation model.
+        elevation: LayerRef,
+        /// `band`: counted from 1; 1 unless given.
+        band: usize,
+        /// `nodata`: goes before the file's own.
+        nodata: Option<f64>,
+        /// `vertical_unit`, as a conversion to metres.
+        ///
+        /// # Missing
+        /// The file's own; asked for when the file has none.
+        vertical_unit: Option<UnitConversion>,
+    },
+    /// `distance_to`: the distance to the nearest line or polygon.
+    Distance {
+        /// The layer of lines or polygons.
+        layer: LayerRef,
+        /// `reach_m`: distances are exact up to here; farther is "beyond reach".
+        reach_m: f64,
+    },
+}
+
+impl FactorSource {
+    /// The layer, whatever is done with it.
+    #[must_use]
+    pub fn layer(&self) -> &LayerRef {
+        match self {
+            FactorSource::Polygons { layer, .. }
+            | FactorSource::Raster { layer, .. }
+            | FactorSource::Slope { elevation: layer, .. }
+            | FactorSource::Distance { layer, .. } => layer,
+        }
+    }
+}
+
+/// A unit as written, and the way from its numbers to the wanted unit's.
+#[derive(Debug, Clone, PartialEq)]
+pub struct UnitConversion {
+    /// The unit as the project file has it.
+    pub as_written: String,
+    /// Multiply by this first.
+    pub multiply: f64,
+    /// Then add this.
+    pub add: f64,
+}
+
+impl UnitConversion {
+    /// A number in the unit as written, in the wanted unit.
+    #[must_use]
+    pub fn apply(&self, value: f64) -> f64 {
+        value * self.multiply + self.add
+    }
+
+    fn read(table: &Table, key: &'static str, unit: Unit) -> Option<UnitConversion> {
+        let written = table.text(key)?;
+        let conversion = unit.from_symbol(written.value.trim());
+        let Some((multiply, add)) = conversion else {
+            let symbols = convertible(unit);
+            written.spot.problem(format!(
+                "found the unit {}, needed one that converts to {unit}: {}",
+                quoted(written.value),
+                listed(&symbols)
+            ));
+            return None;
+        };
+        Some(UnitConversion {
+            as_written: written.value.to_owned(),
+            multiply,
+            add,
+        })
+    }
+}
+
+/// Symbols a user may write beside those of the units themselves.
+const OTHER_SYMBOLS: [&str; 14] = [
+    "fraction",
+    "ft",
+    "US survey ft",
+    "km",
+    "mm",
+    "in",
+    "in/year",
+    "mmho/cm",
+    "mS/cm",
+    "uS/cm",
+    "mS/m",
+    "rad",
+    "degF",
+    "K",
+];
+
+fn convertible(unit: Unit) -> Vec<&'static str> {
+    let own = Unit::ALL.map(Unit::symbol);
+    let all = own.into_iter().chain(OTHER_SYMBOLS);
+    all.filter(|symbol| unit.from_symbol(symbol).is_some()).collect()
+}
+
+#[derive(Clone, Copy, PartialEq)]
+enum Way {
+    Polygons,
+    Raster,
+    Slope,
+    Distance,
+}
+
+impl Way {
+    fn words(self) -> &'static str {
+        match self {
+            Way::Polygons => "polygons (a `layer` with `attribute`)",
+            Way::Raster => "a raster (a `layer` without `attribute`)",
+            Way::Slope => "a slope computed from `elevation`",
+            Way::Distance => "a distance (`distance_to`)",
+        }
+    }
+}
+
+/// Which keys belong to which way.
+const KEYS: [(&str, &[Way]); 9] = [
+    ("attribute", &[Way::Polygons]),
+    ("sublayer", &[Way::Polygons, Way::Distance]),
+    ("filter", &[Way::Polygons, Way::Distance]),
+    ("band", &[Way::Raster, Way::Slope]),
+    ("nodata", &[Way::Polygons, Way::Raster, Way::Slope]),
+    ("vertical_unit", &[Way::Slope]),
+    ("reach_m", &[Way::Distance]),
+    ("words", &[Way::Polygons, Way::Raster]),
+    ("cuts", &[Way::Polygons, Way::Raster, Way::Distance]),
+];
+
+pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSource> {
+    let way = way(table);
+    for (key, ways) in KEYS {
+        if let (Some(spot), Some(way)) = (table.spot_of(key), way)
+            && !ways.contains(&way)
+        {
+            let places: Vec<&str> = ways.iter().map(|way| way.words()).collect();
+            spot.problem(format!(
+                "found `{key}` with {}, needed {}",
+                way.words(),
+                places.join(" or ")
+            ));
+        }
+    }
+    // Everything is read before anything is given up, so that all problems show.
+    let layer = way.and_then(|way| {
+        LayerRef::read(
+            table,
+            match way {
+                Way::Polygons | Way::Raster => "layer",
+                Way::Slope => "elevation",
+                Way::Distance => "distance_to",
+            },
+        )
+    });
+    for key in ["crs", "unit"] {
+        table.spot_of(key);
+    }
+    let attribute = table.text("attribute").map(|found| found.value.to_owned());
+    let band = table
+        .whole("band", 1..=65_535)
+        .and_then(|found| usize::try_from(found.value).ok())
+        .unwrap_or(1);
+    let nodata = table.number("nodata", ANY).map(|found| found.value);
+    let unit = factor.and_then(|factor| unit(table, factor, way));
+    let vertical_unit = UnitConversion::read(table, "vertical_unit", Unit::Metre);
+    let reach_m = table.number("reach_m", ABOVE_ZERO).map(|found| found.value);
+    let factor = factor?;
+    check_kind(table, factor, way?);
+    match way? {
+        Way::Polygons => Some(FactorSource::Polygons {
+            layer: layer?,
+            attribute: attribute?,
+            nodata,
+            unit,
+        }),
+        Way::Raster => Some(FactorSource::Raster {
+            layer: layer?,
+            band,
+            nodata,
+            unit,
+        }),
+        Way::Slope => Some(FactorSource::Slope {
+            elevation: layer?,
+            band,
+            nodata,
+            vertical_unit,
+        }),
+        Way::Distance => Some(FactorSource::Distance {
+            layer: layer?,
+            reach_m: reach_m.or_else(|| last_cut(table))?,
+        }),
+    }
+}
+
+static WAYS: [&str; 3] = ["layer", "elevation", "distance_to"];
+
+fn way(table: &Table) -> Option<Way> {
+    let mut given = WAYS
+        .iter()
+        .copied()
+        .filter_map(|key| table.spot_of(key).map(|spot| (key, spot)));
+    // Asked for here, so that it is never called an unknown key.
+    let attribute = table.spot_of("attribute");
+    let Some((first, _)) = given.next() else {
+        // The key may only be misspelt: then `finish` tells that and no more.
+        table.require(&WAYS);
+        return None;
+    };
+    let mut one = true;
+    for (other, spot) in given {
+        spot.problem(format!(
+            "found `{other}` beside `{first}`, needed only one way to get the factor"
+        ));
+        one = false;
+    }
+    let way = match first {
+        "layer" if attribute.is_some() => Way::Polygons,
+        "layer" => Way::Raster,
+        "elevation" => Way::Slope,
+        _ => Way::Distance,
+    };
+    one.then_some(way)
+}
+
+fn check_kind(table: &Table, factor: &Factor, way: Way) {
+    let classes = factor.kind.classes().is_some();
+    if way == Way::Slope
+        && factor.id != "slope"
+        && let Some(spot) = table.spot_of("elevation")
+    {
+        spot.problem(format!(
+            "found `elevation` for `{}`, needed the factor `slope`: only that one is computed from it",
+            factor.id
+        ));
+    }
+    if way != Way::Distance {
+        return;
+    }
+    let Some(spot) = table.spot_of("distance_to") else {
+        return;
+    };
+    match factor.kind {
+        Kind::Classes { .. } if table.spot_of("cuts").is_none() => spot.problem(format!(
+            "found a distance for the classes of `{}`, needed `cuts` that turn it into classes",
+            factor.id
+        )),
+        Kind::Measured(unit) if unit != Unit::Metre => spot.problem(format!(
+            "found a distance for `{}`, needed a factor measured in m (it is measured in {unit})",
+            factor.id
+        )),
+        Kind::Classes { .. } | Kind::Measured(_) => {}
+    }
+    if !classes || table.spot_of("cuts").is_none() {
+        table.require(&["reach_m"]);
+    }
+}
+
+fn last_cut(table: &Table) -> Option<f64> {
+    let cuts = table.tables("cuts")?.value;
+    let bounds = cuts.iter().filter_map(|cut| cut.number("to", ANY));
+    bounds.map(|found| found.value).reduce(f64::max)
+}
+
+fn unit(table: &Table, factor: &Factor, way: Option<Way>) -> Option<UnitConversion> {
+    let spot = table.spot_of("unit")?;
+    let own = Factor::standard(&factor.id).is_none();
+    match (&factor.kind, way) {
+        (Kind::Classes { .. }, _) => {
+            spot.problem(format!(
+                "found a unit for the classes of `{}`, needed none (cuts are in the layer's own unit)",
+                factor.id
+            ));
+            None
+        }
+        // There it is the unit of the factor itself, which the layer must have.
+        (Kind::Measured(_), _) if own => None,
+        (Kind::Measured(_), Some(Way::Slope | Way::Distance)) => {
+            let text = "found a unit for a computed value, needed none";
+            spot.problem(text);
+            None
+        }
+        (Kind::Measured(unit), _) => UnitConversion::read(table, "unit", *unit),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_symbol_offered_converts_to_some_unit() {
+        for symbol in OTHER_SYMBOLS {
+            let converts = |unit: &Unit| convertible(*unit).contains(&symbol);
+            assert!(Unit::ALL.iter().any(converts), "{symbol}");
+        }
+        assert_eq!(convertible(Unit::Celsius), ["degC", "degF", "K"]);
+    }
+}

@@ -1,0 +1,36 @@
+//! The project file: which ground, which layers, which catalogue, which rules.
+//! Comes in: a TOML file; goes out: one checked section for each stage, or every
+//! problem of the file at once. Opens no layer and no catalogue: it only looks
+//! whether files are there.
+
+mod area;
+mod catalogue;
+mod exclude;
+mod factors;
+mod layer;
+mod nearest;
+mod outputs;
+mod problem;
+#[expect(
+    clippy::module_inception,
+    reason = "a type lives in the file that bears its name"
+)]
+mod project;
+mod rating;
+mod reader;
+mod syntax;
+mod table;
+mod value;
+mod zones;
+
+pub use area::Area;
+pub use catalogue::CatalogueSection;
+pub use exclude::{Exclude, Width};
+pub use factors::{Cuts, FactorSection, FactorSource, Meaning, Missing, UnitConversion, Words};
+pub use layer::LayerRef;
+pub use nearest::nearest;
+pub use outputs::OutputSection;
+pub use problem::{Problem, ProjectError};
+pub use project::{Project, Units};
+pub use rating::{RatingSection, Rule};
+pub use zones::ZoneSection;

@@ -1,0 +1,206 @@
+//! The whole project: reads the file and hands out its sections.
+
+use std::path::{Path, PathBuf};
+
+use super::reader::Reader;
+use super::table::Table;
+use super::{
+    Area, CatalogueSection, Exclude, FactorSection, LayerRef, OutputSection, ProjectError, RatingSection,
+    ZoneSection, syntax,
+};
+use crate::factor::Factor;
+
+/// A project file, read and checked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Project {
+    /// The project file.
+    pub path: PathBuf,
+    /// Its folder, at which relative paths start.
+    pub folder: PathBuf,
+    /// `title`: the name of the site for people.
+    pub title: Option<String>,
+    /// `units`: what people read; metric unless given.
+    pub units: Units,
+    /// `[area]`
+    pub area: Area,
+    /// `[catalogue]`
+    pub catalogue: CatalogueSection,
+    /// `[factors.NAME]`, in the order of the file, which settles ties and
+    /// which stand-in goes first.
+    pub factors: Vec<FactorSection>,
+    /// `[[exclude]]`, in the order of the file.
+    pub exclude: Vec<Exclude>,
+    /// `[rating]`
+    pub rating: RatingSection,
+    /// `[zones]`
+    pub zones: ZoneSection,
+    /// `[outputs]`
+    pub outputs: OutputSection,
+}
+
+/// The units of what people read. Files keep metric values either way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Units {
+    /// `metric`: metres and hectares.
+    Metric,
+    /// `us`: feet and acres.
+    Us,
+}
+
+impl Project {
+    /// Reads a project file and looks whether the files it names are there.
+    ///
+    /// # Errors
+    /// The file cannot be read, or has problems: then all of them are told.
+    pub fn read(path: &Path) -> Result<Project, ProjectError> {
+        let unreadable = |source| ProjectError::Unreadable {
+            path: path.to_owned(),
+            source,
+        };
+        let bytes = std::fs::read(path).map_err(unreadable)?;
+        match String::from_utf8(bytes) {
+            Ok(text) => Project::parse(&text, path),
+            Err(error) => {
+                let at = error.utf8_error().valid_up_to();
+                let text = String::from_utf8_lossy(error.as_bytes());
+                let reader = Reader::new(&text, Path::new(""));
+                let text = "found a letter that is not UTF-8, needed a file saved as UTF-8";
+                reader.problem_at(at, "", text.to_owned());
+                Err(ProjectError::Problems {
+                    path: path.to_owned(),
+                    problems: reader.into_problems(),
+                })
+            }
+        }
+    }
+
+    /// Reads the text of a project file that lies, or would lie, at `path`.
+    ///
+    /// # Errors
+    /// The text has problems: then all of them are told.
+    pub fn parse(text: &str, path: &Path) -> Result<Project, ProjectError> {
+        let text = text.trim_start_matches('\u{feff}');
+        let folder = match path.parent() {
+            Some(folder) if folder != Path::new("") => folder,
+            _ => Path::new("."),
+        };
+        let (document, errors) = syntax::read(text);
+        let mut reader = Reader::new(text, folder);
+        if !errors.is_empty() {
+            reader = reader.partial();
+        }
+        for error in errors {
+            reader.problem_at(error.at, "", error.text);
+        }
+        let project = document
+            .as_ref()
+            .and_then(|document| sections(&Table::root(document.as_table(), &reader), path, folder));
+        let problems = reader.into_problems();
+        match project {
+            Some(project) if problems.is_empty() => Ok(project),
+            _ => Err(ProjectError::Problems {
+                path: path.to_owned(),
+                problems,
+            }),
+        }
+    }
+
+    /// The decisive standard factors on which the project is silent: none of
+    /// its factors is one of them, stands in for it, or has it as stand-in.
+    #[must_use]
+    pub fn left_out_decisive(&self) -> Vec<Factor> {
+        let standard = Factor::standard_ids().filter_map(Factor::standard);
+        let left_out = standard.filter(|factor| factor.decisive && !self.speaks_of(factor));
+        left_out.collect()
+    }
+
+    fn speaks_of(&self, factor: &Factor) -> bool {
+        self.factors.iter().any(|section| {
+            let own = &section.factor;
+            own.id == factor.id
+                || own.stands_in_for.as_deref() == Some(&factor.id)
+                || factor.stands_in_for.as_deref() == Some(&own.id)
+        })
+    }
+
+    /// Every layer the project names, with what it is for, in the order of the
+    /// file's sections.
+    pub fn layers(&self) -> impl Iterator<Item = (String, &LayerRef)> {
+        layers(Some(&self.area), &self.factors, &self.exclude)
+    }
+}
+
+const UNITS: [(&str, Units); 2] = [("metric", Units::Metric), ("us", Units::Us)];
+
+/// All sections are read before any is given up, so that all problems show.
+fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
+    root.require(&["area"]);
+    root.require(&["catalogue"]);
+    root.require(&["factors"]);
+    let title = root.text("title").map(|found| found.value.to_owned());
+    let units = root.word("units", &UNITS).map(|found| found.value);
+    let area = root.table("area").and_then(|table| Area::read(&table));
+    let catalogue = root
+        .table("catalogue")
+        .and_then(|table| CatalogueSection::read(&table));
+    let factor_table = root.table("factors");
+    let factor_tables = factor_table.as_ref().map_or_else(Vec::new, Table::named_tables);
+    let factors = FactorSection::read_all(&factor_tables);
+    if let Some(table) = factor_table.filter(|_| factor_tables.is_empty()) {
+        let text = "found no factor, needed at least one table such as `[factors.drainage]`";
+        table.spot.problem(text);
+    }
+    let exclude = root.tables("exclude").map_or_else(Vec::new, |found| found.value);
+    let exclude = Exclude::read_all(&exclude);
+    let names: Vec<&str> = factor_tables.iter().map(|(name, _)| *name).collect();
+    let rating = RatingSection::read(root.table("rating").as_ref(), &names);
+    let zones = root
+        .table("zones")
+        .map_or_else(ZoneSection::default, |table| ZoneSection::read(&table));
+    let output_table = root.table("outputs");
+    let outputs = OutputSection::read(output_table.as_ref(), folder);
+    root.finish();
+
+    let spot = output_table
+        .and_then(|table| table.spot_of("folder").or(Some(table.spot)))
+        .unwrap_or_else(|| root.spot.clone());
+    let layers = layers(area.as_ref(), &factors, &exclude).map(|(_, layer)| layer.path.as_path());
+    let words = factors.iter().filter_map(|section| section.words.file());
+    let tables = catalogue.iter().flat_map(CatalogueSection::files);
+    let inputs = [path].into_iter().chain(layers).chain(words).chain(tables);
+    outputs.keep_apart(&spot, inputs);
+
+    Some(Project {
+        path: path.to_owned(),
+        folder: folder.to_owned(),
+        title,
+        units: units.unwrap_or(Units::Metric),
+        area: area?,
+        catalogue: catalogue?,
+        factors,
+        exclude,
+        rating: rating?,
+        zones,
+        outputs,
+    })
+}
+
+fn layers<'p>(
+    area: Option<&'p Area>,
+    factors: &'p [FactorSection],
+    exclude: &'p [Exclude],
+) -> impl Iterator<Item = (String, &'p LayerRef)> {
+    let area = area.map(|area| ("area.boundary".to_owned(), &area.boundary));
+    let factors = factors.iter().map(|section| {
+        let layer = section.source.layer();
+        (format!("factors.{}", section.factor.id), layer)
+    });
+    let exclude = exclude
+        .iter()
+        .map(|exclude| (format!("exclude {}", exclude.name), &exclude.layer));
+    area.into_iter().chain(factors).chain(exclude)
+}
+
+#[cfg(test)]
+#[path = "tests.rs"]
+mod tests;
