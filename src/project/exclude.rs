@@ -32,20 +32,17 @@ pub enum Width {
 
 impl Exclude {
     pub(super) fn read_all(tables: &[Table]) -> Vec<Exclude> {
-        let mut all: Vec<Exclude> = Vec::new();
-        for table in tables {
-            let Some(exclude) = Exclude::read(table) else {
-                continue;
-            };
-            if all.iter().any(|other| other.name == exclude.name) {
-                table.spot.problem(format!(
+        let mut names: Vec<&str> = Vec::new();
+        for name in tables.iter().filter_map(|table| table.text("name")) {
+            if names.contains(&name.value) {
+                name.spot.problem(format!(
                     "found a second exclude called {}, needed a name of its own for each",
-                    quoted(&exclude.name)
+                    quoted(name.value)
                 ));
             }
-            all.push(exclude);
+            names.push(name.value);
         }
-        all
+        tables.iter().filter_map(Exclude::read).collect()
     }
 
     fn read(table: &Table) -> Option<Exclude> {

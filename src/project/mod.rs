@@ -23,6 +23,13 @@ mod table;
 mod value;
 mod zones;
 
+#[cfg(test)]
+mod mutation_tests;
+#[cfg(test)]
+mod rating_tests;
+#[cfg(test)]
+mod tests;
+
 pub use area::Area;
 pub use catalogue::CatalogueSection;
 pub use exclude::{Exclude, Width};

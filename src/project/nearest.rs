@@ -27,7 +27,7 @@ pub fn nearest<'n>(written: &str, valid: impl IntoIterator<Item = &'n str>) -> O
         let holds = shortest >= 3 && (candidate.contains(&wanted) || wanted.contains(&candidate));
         let steps = match strsim::osa_distance(&wanted, &candidate) {
             steps if holds => steps.min(1),
-            steps if steps <= (longest / 3).max(1) && steps < shortest => steps,
+            steps if steps <= longest / 3 => steps,
             _ => continue,
         };
         if best.is_none_or(|(fewest, _)| steps < fewest) {
@@ -108,6 +108,8 @@ mod tests {
 
     #[test]
     fn short_names_need_a_likeness() {
+        assert_eq!(nearest("N1", ["S1"]), None);
+        assert_eq!(nearest("pH", ["ph"]), Some("ph"));
         assert_eq!(nearest("ph", ["us"]), None);
         assert_eq!(nearest("", ["us", "metric"]), None);
     }

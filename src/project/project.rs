@@ -200,7 +200,3 @@ fn layers<'p>(
         .map(|exclude| (format!("exclude {}", exclude.name), &exclude.layer));
     area.into_iter().chain(factors).chain(exclude)
 }
-
-#[cfg(test)]
-#[path = "tests.rs"]
-mod tests;

@@ -116,12 +116,17 @@ fn limits(table: &Table, rule: Option<Rule>) -> Option<ClassLimits> {
     let given = table.table("limits");
     let mut values = rule.unwrap_or(Rule::Limiting).usual_limits();
     if let Some(given) = &given {
+        let mut readable = true;
         for (value, key) in values.iter_mut().zip(["S1", "S2", "S3"]) {
-            if let Some(found) = given.number(key, LIMIT) {
-                *value = found.value;
+            match given.number(key, LIMIT) {
+                Some(found) => *value = found.value,
+                None => readable &= given.spot_of(key).is_none(),
             }
         }
         given.finish();
+        if !readable {
+            return None;
+        }
     }
     let rule = rule?;
     let [s1, s2, s3] = values;

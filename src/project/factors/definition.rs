@@ -59,8 +59,11 @@ fn settled_kind(kind: &Kind) -> String {
     match kind {
         Kind::Measured(unit) => format!("measured in {unit}"),
         Kind::Classes { names, .. } => {
-            let names: Vec<&str> = names.iter().map(String::as_str).collect();
-            format!("in the classes {}", listed(&names))
+            let ends = (names.first(), names.last());
+            let (Some(first), Some(last)) = ends else {
+                return "in classes".to_owned();
+            };
+            format!("in the classes `{first}` to `{last}`")
         }
     }
 }

@@ -4,11 +4,13 @@
 mod cuts;
 mod definition;
 mod source;
+mod unit;
 mod word_file;
 mod words;
 
 pub use cuts::Cuts;
-pub use source::{FactorSource, UnitConversion};
+pub use source::FactorSource;
+pub use unit::UnitConversion;
 pub use words::{Meaning, Words};
 
 use super::nearest::{quoted, suggest};
@@ -138,7 +140,10 @@ fn check_circles(tables: &[(&str, Table)], sections: &[FactorSection]) {
         section.factor.stands_in_for.as_deref()
     };
     for (name, table) in tables {
-        let Some(first) = next(name) else { continue };
+        // A factor that names itself is told already.
+        let Some(first) = next(name).filter(|first| first != name) else {
+            continue;
+        };
         let mut path = vec![*name, first];
         while let Some(other) = path.last().and_then(|last| next(last)) {
             if other == *name {

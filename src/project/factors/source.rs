@@ -1,9 +1,9 @@
 //! Where the values of a factor come from: exactly one way a factor, with the
 //! keys that belong to it. Opens no layer.
 
+use super::unit::UnitConversion;
 use crate::factor::{Factor, Kind, Unit};
 use crate::project::layer::LayerRef;
-use crate::project::nearest::{listed, quoted};
 use crate::project::table::Table;
 use crate::project::value::{ABOVE_ZERO, ANY};
 
@@ -66,68 +66,6 @@ impl FactorSource {
             | FactorSource::Distance { layer, .. } => layer,
         }
     }
-}
-
-/// A unit as written, and the way from its numbers to the wanted unit's.
-#[derive(Debug, Clone, PartialEq)]
-pub struct UnitConversion {
-    /// The unit as the project file has it.
-    pub as_written: String,
-    /// Multiply by this first.
-    pub multiply: f64,
-    /// Then add this.
-    pub add: f64,
-}
-
-impl UnitConversion {
-    /// A number in the unit as written, in the wanted unit.
-    #[must_use]
-    pub fn apply(&self, value: f64) -> f64 {
-        value * self.multiply + self.add
-    }
-
-    fn read(table: &Table, key: &'static str, unit: Unit) -> Option<UnitConversion> {
-        let written = table.text(key)?;
-        let conversion = unit.from_symbol(written.value.trim());
-        let Some((multiply, add)) = conversion else {
-            let symbols = convertible(unit);
-            written.spot.problem(format!(
-                "found the unit {}, needed one that converts to {unit}: {}",
-                quoted(written.value),
-                listed(&symbols)
-            ));
-            return None;
-        };
-        Some(UnitConversion {
-            as_written: written.value.to_owned(),
-            multiply,
-            add,
-        })
-    }
-}
-
-/// Symbols a user may write beside those of the units themselves.
-const OTHER_SYMBOLS: [&str; 14] = [
-    "fraction",
-    "ft",
-    "US survey ft",
-    "km",
-    "mm",
-    "in",
-    "in/year",
-    "mmho/cm",
-    "mS/cm",
-    "uS/cm",
-    "mS/m",
-    "rad",
-    "degF",
-    "K",
-];
-
-fn convertible(unit: Unit) -> Vec<&'static str> {
-    let own = Unit::ALL.map(Unit::symbol);
-    let all = own.into_iter().chain(OTHER_SYMBOLS);
-    all.filter(|symbol| unit.from_symbol(symbol).is_some()).collect()
 }
 
 #[derive(Clone, Copy, PartialEq)]
@@ -315,19 +253,5 @@ fn unit(table: &Table, factor: &Factor, way: Option<Way>) -> Option<UnitConversi
             None
         }
         (Kind::Measured(unit), _) => UnitConversion::read(table, "unit", *unit),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn every_symbol_offered_converts_to_some_unit() {
-        for symbol in OTHER_SYMBOLS {
-            let converts = |unit: &Unit| convertible(*unit).contains(&symbol);
-            assert!(Unit::ALL.iter().any(converts), "{symbol}");
-        }
-        assert_eq!(convertible(Unit::Celsius), ["degC", "degF", "K"]);
     }
 }

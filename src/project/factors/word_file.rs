@@ -35,6 +35,7 @@ pub(super) fn read(path: &Path, spot: &Spot, factor: &Factor, mut take: impl FnM
         .has_headers(false)
         .trim(csv::Trim::All)
         .from_reader(text.as_bytes());
+    let mut lines = 0;
     for (index, record) in csv.records().enumerate() {
         let record = match record {
             Ok(record) => record,
@@ -58,6 +59,7 @@ pub(super) fn read(path: &Path, spot: &Spot, factor: &Factor, mut take: impl FnM
                 continue;
             }
         };
+        lines += 1;
         if index == 0 {
             if factor.kind.class_index(class).is_some() {
                 on_line.problem(format!(
@@ -68,5 +70,10 @@ pub(super) fn read(path: &Path, spot: &Spot, factor: &Factor, mut take: impl FnM
         } else if !(word.is_empty() && class.is_empty()) {
             take(word, class, &on_line);
         }
+    }
+    if lines < 2 {
+        spot.problem(format!(
+            "{name}: found no words, needed a line with names of the columns and one line a word"
+        ));
     }
 }

@@ -116,7 +116,7 @@ impl Words {
 /// Survey Manual, Agriculture Handbook 18). The two-letter codes are those of
 /// soil descriptions: from memory, unverified. One-letter codes are left out:
 /// W is water as often as well drained. Subaqueous is water, not ground.
-const DRAINAGE: [(&str, &str); 19] = [
+pub(super) const DRAINAGE: [(&str, &str); 19] = [
     ("excessively", "excessively drained"),
     ("excessive", "excessively drained"),
     ("ed", "excessively drained"),
@@ -160,7 +160,11 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<Words> {
         return None;
     }
     if table.holds_table("words") {
-        for item in table.table("words")?.named_items() {
+        let items = table.table("words")?.named_items();
+        if items.is_empty() {
+            spot.problem("found no words, needed at least one (or take `words` out)");
+        }
+        for item in items {
             let (word, class) = item.value;
             match class.as_str() {
                 Some(class) => add(&mut words, &item.spot, factor, word, class),
@@ -170,17 +174,12 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<Words> {
             }
         }
     } else {
-        let Some(written) = table.text("words") else {
-            return None;
-        };
+        let written = table.text("words")?;
         let path = existing(&written)?;
         words.file = Some(path.clone());
         word_file::read(&path, &written.spot, factor, |word, class, spot| {
             add(&mut words, spot, factor, word, class);
         });
-    }
-    if words.own.is_empty() {
-        spot.problem("found no words, needed at least one (or take `words` out)");
     }
     Some(words)
 }
