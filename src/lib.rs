@@ -6,6 +6,7 @@
 
 pub mod factor;
 pub mod grid;
+pub mod nearest;
 pub mod score;
 
 pub mod project;

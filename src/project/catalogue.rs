@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use super::layer::{existing, must_exist, resolved};
-use super::nearest::quoted;
 use super::table::Table;
+use crate::nearest::quoted;
 
 /// Section `[catalogue]`: the three spreadsheets of the catalogue.
 ///

@@ -1,9 +1,9 @@
 //! `[[exclude]]`: ground that is not to be rated: pavement, water, buildings.
 
 use super::layer::LayerRef;
-use super::nearest::quoted;
 use super::table::Table;
 use super::value::{ABOVE_ZERO, ZERO_OR_MORE};
+use crate::nearest::quoted;
 
 /// One `[[exclude]]`: the features of a layer, widened, are not rated.
 ///

@@ -3,9 +3,9 @@
 
 use std::path::{Component, Path, PathBuf};
 
-use super::nearest::{nearest, quoted};
 use super::reader::{Found, Spot};
 use super::table::Table;
+use crate::nearest::{nearest, quoted};
 
 /// A layer as the project file names it.
 #[derive(Debug, Clone, PartialEq, Eq)]

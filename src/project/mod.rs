@@ -8,7 +8,6 @@ mod catalogue;
 mod exclude;
 mod factors;
 mod layer;
-mod nearest;
 mod outputs;
 mod problem;
 #[expect(
@@ -35,7 +34,6 @@ pub use catalogue::CatalogueSection;
 pub use exclude::{Exclude, Width};
 pub use factors::{Cuts, FactorSection, FactorSource, Meaning, Missing, UnitConversion, Words};
 pub use layer::LayerRef;
-pub use nearest::nearest;
 pub use outputs::OutputSection;
 pub use problem::{Problem, ProjectError};
 pub use project::{Project, Units};

@@ -3,9 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use super::layer::{is_virtual, resolved, settled};
-use super::nearest::quoted;
 use super::reader::Spot;
 use super::table::Table;
+use crate::nearest::quoted;
 
 /// Section `[outputs]`: the folder, and what is written only if asked.
 ///

@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use super::nearest::{quoted, suggest};
 use super::table::Table;
 use super::value::{ABOVE_ZERO, Need, as_number, describe};
+use crate::nearest::{quoted, suggest};
 use crate::score::{Class, ClassLimits};
 
 /// Section `[rating]`: the rule, the wanted class and the class limits.
@@ -82,6 +82,13 @@ const LIMIT: Need = Need {
 };
 
 impl RatingSection {
+    /// The weight of a factor in the geometric mean: 1 unless the project says.
+    #[must_use]
+    pub fn weight_of(&self, factor: &str) -> f64 {
+        let given = self.weights.iter().find(|(id, _)| id == factor);
+        given.map_or(1.0, |(_, weight)| *weight)
+    }
+
     /// The section, or the defaults where the file has none. `factors` are the
     /// names of the project's factors.
     pub(super) fn read(table: Option<&Table>, factors: &[&str]) -> Option<RatingSection> {

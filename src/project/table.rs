@@ -6,9 +6,9 @@ use std::ops::RangeInclusive;
 
 use toml_edit::{Item, TableLike, Value};
 
-use super::nearest::{listed, nearest, quoted, suggest};
 use super::reader::{Found, Reader, Spot};
 use super::value::{Need, as_number, describe, describe_value, looks_like_date};
+use crate::nearest::{listed, nearest, quoted, suggest};
 
 /// One table of the file. Remembers what was asked of it, so that `finish` can
 /// tell which keys nobody knows.

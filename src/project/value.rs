@@ -5,7 +5,7 @@ use std::ops::RangeInclusive;
 
 use toml_edit::{Item, Value};
 
-use super::nearest::quoted;
+use crate::nearest::quoted;
 
 /// What a number must be, in words and as a test.
 #[derive(Clone, Copy)]

@@ -1,6 +1,7 @@
 //! One species' answer to one question in one cell.
 
-use super::question::{Missing, Question, Questions};
+use super::question::{Question, Questions};
+use crate::project::Missing;
 use crate::score::Score;
 
 /// What a species and a cell say to a question.
@@ -57,7 +58,7 @@ impl Questions {
             return Answer::Harmless;
         }
         let ignored =
-            |factor: usize| values[factor].is_nan() && self.factors()[factor].missing == Missing::Ignored;
+            |factor: usize| values[factor].is_nan() && self.factors()[factor].missing == Missing::Ignore;
         if let Some(&factor) = members.clone().find(holds_opinion) {
             let gap = Gap::Value;
             return if ignored(factor) {

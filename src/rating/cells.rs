@@ -9,9 +9,10 @@ use thiserror::Error;
 
 use super::question::{Question, Questions};
 use super::rating::{Rating, State, rate};
-use super::rule::{Rule, Settings};
+use super::rule::Settings;
 use super::table::{Bins, Memo, NO_SCORE, Table, byte_level, fill_bytes, fill_sets};
 use crate::grid::Raster;
+use crate::project::Rule;
 use crate::score::Score;
 
 /// Why the tables of a rating cannot be built.

@@ -4,7 +4,8 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::factor::{Factor, Harmless, Kind, Unit};
-use crate::rating::{Missing, RatedFactor};
+use crate::project::Missing;
+use crate::rating::RatedFactor;
 use crate::score::{Class, ClassLimits};
 use crate::species::{Condition, Form, Holds, Opinion, Response, Species};
 
@@ -36,7 +37,7 @@ fn factors() -> Vec<RatedFactor> {
         .map(|(factor, place)| RatedFactor {
             factor,
             missing: if place == 2 {
-                Missing::Ignored
+                Missing::Ignore
             } else {
                 Missing::Unknown
             },

@@ -20,6 +20,6 @@ mod table;
 pub use answer::{Answer, Gap};
 pub use cells::{CellRater, RatedRows, RatingError, combine};
 pub use needed::{found_text, needed_text};
-pub use question::{Missing, Question, Questions, RatedFactor};
+pub use question::{Question, Questions, RatedFactor};
 pub use rating::{Rating, State, rate};
-pub use rule::{Rule, Settings};
+pub use rule::Settings;

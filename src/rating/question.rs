@@ -2,16 +2,8 @@
 //! another, so that one fact is not counted twice.
 
 use crate::factor::{Factor, Harmless};
+use crate::project::Missing;
 use crate::species::{Opinion, Species};
-
-/// What a missing value of a factor means.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Missing {
-    /// The species is unknown in the cell.
-    Unknown,
-    /// The factor is not counted in the cell.
-    Ignored,
-}
 
 /// A factor of the project as the rating sees it.
 #[derive(Debug, Clone, PartialEq)]

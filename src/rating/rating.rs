@@ -71,7 +71,8 @@ impl Rating {
 /// # Examples
 /// ```
 /// use groundfit::factor::Factor;
-/// use groundfit::rating::{Missing, Questions, RatedFactor, Rating, Rule, Settings, State, rate};
+/// use groundfit::project::{Missing, Rule};
+/// use groundfit::rating::{Questions, RatedFactor, Rating, Settings, State, rate};
 /// use groundfit::score::{Class, ClassLimits};
 /// use groundfit::species::{Form, Opinion, Response, Species};
 ///

@@ -2,21 +2,8 @@
 
 use serde::Serialize;
 
+use crate::project::Rule;
 use crate::score::{Class, ClassLimits};
-
-/// How scores combine.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Rule {
-    /// The lowest score.
-    Limiting,
-    /// The weighted geometric mean.
-    Geometric,
-    /// The lowest score times the square root of the product of the others.
-    SquareRoot,
-    /// The product of all scores.
-    Product,
-}
 
 /// What a rating is measured by: the rule, the class limits and the class wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -49,17 +36,6 @@ impl Settings {
 }
 
 impl Rule {
-    /// The rule's word in project files.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Rule::Limiting => "limiting",
-            Rule::Geometric => "geometric",
-            Rule::SquareRoot => "square-root",
-            Rule::Product => "product",
-        }
-    }
-
     /// The rating that scores make together, each given with its weight; nothing
     /// when there are no scores. Weights count in the geometric mean alone.
     ///

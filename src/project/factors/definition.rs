@@ -3,7 +3,7 @@
 
 use super::NOTHING;
 use crate::factor::{Factor, Harmless, Kind, Unit};
-use crate::project::nearest::{listed, nearest, quoted, suggest};
+use crate::nearest::{listed, nearest, quoted, suggest};
 use crate::project::reader::Spot;
 use crate::project::table::Table;
 use crate::project::value::FINITE;

@@ -13,10 +13,10 @@ pub use source::FactorSource;
 pub use unit::UnitConversion;
 pub use words::{Meaning, Words};
 
-use super::nearest::{quoted, suggest};
 use super::table::Table;
 use super::value::ABOVE_ZERO;
 use crate::factor::Factor;
+use crate::nearest::{quoted, suggest};
 
 /// One `[factors.NAME]`: the factor and how the ground's values come about.
 ///

@@ -1,7 +1,7 @@
 //! Units of layers that are not the factor's own.
 
 use crate::factor::Unit;
-use crate::project::nearest::{listed, quoted};
+use crate::nearest::{listed, quoted};
 use crate::project::table::Table;
 
 /// A unit as written, and the way from its numbers to the wanted unit's.

@@ -4,7 +4,7 @@
 use std::path::Path;
 
 use crate::factor::Factor;
-use crate::project::nearest::quoted;
+use crate::nearest::quoted;
 use crate::project::reader::{Spot, place};
 
 /// Hands every line's word and class to `take`, with a spot that names the line.

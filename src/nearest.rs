@@ -13,7 +13,7 @@ use std::fmt::Write as _;
 ///
 /// # Examples
 /// ```
-/// use groundfit::project::nearest;
+/// use groundfit::nearest::nearest;
 /// assert_eq!(nearest("boundry", ["layer", "boundary"]), Some("boundary"));
 /// assert_eq!(nearest("rainfall", ["layer", "boundary"]), None);
 /// ```
@@ -45,7 +45,7 @@ fn folded(name: &str) -> String {
 }
 
 /// "nearest is `x`", or the list of all valid names when none is near.
-pub(super) fn suggest(written: &str, valid: &[&str]) -> String {
+pub(crate) fn suggest(written: &str, valid: &[&str]) -> String {
     match nearest(written, valid.iter().copied()) {
         Some(name) => format!("nearest is `{name}`"),
         None => format!("valid are {}", listed(valid)),
@@ -53,7 +53,7 @@ pub(super) fn suggest(written: &str, valid: &[&str]) -> String {
 }
 
 /// The names in backticks, with commas between.
-pub(super) fn listed(names: &[&str]) -> String {
+pub(crate) fn listed(names: &[&str]) -> String {
     let mut text = String::new();
     for name in names {
         let comma = if text.is_empty() { "" } else { ", " };
@@ -64,7 +64,7 @@ pub(super) fn listed(names: &[&str]) -> String {
 }
 
 /// What a user wrote, in backticks, on one line and not too long.
-pub(super) fn quoted(written: &str) -> String {
+pub(crate) fn quoted(written: &str) -> String {
     const LONGEST: usize = 80;
     let mut text = String::from("`");
     for letter in written.chars().take(LONGEST) {
