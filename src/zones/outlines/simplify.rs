@@ -1,0 +1,371 @@
+//! Simplifies arcs by area without moving a node and without letting two borders
+//! cross. Arcs come in, arcs with fewer corners go out, with what each zone gained
+//! or lost.
+
+use std::cmp::Reverse;
+use std::collections::{BinaryHeap, HashSet};
+
+use super::arcs::{Arcs, Corner};
+use super::chains::Chains;
+use super::lattice::twice_area;
+use super::sweep::NONE;
+use super::vertex_index::VertexIndex;
+use crate::grid::Grid;
+use crate::zones::Outline;
+
+/// A zone loses or gains at most this part of its area: one in ten.
+const GREATEST_CHANGE: i128 = 10;
+
+/// An arc's balance may reach this many of the greatest triangles before corners
+/// that would add to it wait for others of the same area.
+const BALANCE_TRIANGLES: i128 = 4;
+
+/// The area of one zone before and after simplifying, on the map's plane.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ZoneAreaChange {
+    /// Area of its cells.
+    pub area_before_m2: f64,
+    /// Area of its simplified outline.
+    pub area_after_m2: f64,
+}
+
+/// Arcs with fewer corners, and the arcs they come from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SimplifiedArcs<'a> {
+    pub(super) original: &'a Arcs,
+    pub(super) courses: Chains<Corner>,
+    cell_m: f64,
+    /// For each label twice the area it gained, in cells; label 0 first.
+    twice_gained: Vec<i128>,
+}
+
+impl Arcs {
+    /// The arcs with the corners left out that matter least.
+    ///
+    /// # Units
+    /// `simplify_m` in metres; nothing is left out unless it is above 0.
+    ///
+    /// # Method
+    /// Visvalingam and Whyatt 1993, "Line generalisation by repeated elimination of
+    /// points": again and again the corner goes whose triangle with its two
+    /// neighbours has the least area, as long as that is at most `simplify_m`
+    /// squared. With a tolerance of one cell, steps one cell high and up to two
+    /// cells long become straight.
+    ///
+    /// A corner stays when another corner of any border lies in its triangle, when
+    /// the new edge would equal another arc, when a closed arc would keep fewer
+    /// than three corners, or when a zone would gain or lose more than a tenth of
+    /// its cells. Nodes and the first corner of a closed arc stay. No two borders
+    /// can then come to cross, and no zone can vanish.
+    ///
+    /// Among corners of one area, those looked at least often go first, so that a
+    /// flight of steps loses every other corner and becomes straight; an arc that
+    /// has given much to one side lets those that give to the other go first, so
+    /// that zones do not shrink on the whole. Then the order of arcs and of corners
+    /// along them decides.
+    #[must_use]
+    pub fn simplified(&self, grid: &Grid, simplify_m: f64) -> SimplifiedArcs<'_> {
+        let mut simplifier = Simplifier::new(self, twice_area_limit(simplify_m / grid.cell_m()));
+        if simplifier.limit > 0 {
+            simplifier.run();
+        }
+        let mut courses = Chains::default();
+        for arc in 0..self.arcs.len() {
+            let start = self.courses.start(arc);
+            for (at, &corner) in (start..).zip(self.courses.get(arc)) {
+                if simplifier.corners[at].kept {
+                    courses.extend_open(corner);
+                }
+            }
+            courses.close();
+        }
+        SimplifiedArcs {
+            original: self,
+            courses,
+            cell_m: grid.cell_m(),
+            twice_gained: simplifier.twice_gained,
+        }
+    }
+}
+
+/// Twice the greatest area in cells at which a corner goes.
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "cut to a range that whole numbers hold; a tolerance beyond it takes all corners alike"
+)]
+fn twice_area_limit(tolerance_cells: f64) -> i128 {
+    if !(tolerance_cells > 0.0) {
+        return 0;
+    }
+    // A hair more, so that 0.3 m over 0.1 m counts as three cells.
+    (2.0 * tolerance_cells * tolerance_cells * (1.0 + 1e-9)).min(1e15) as i128
+}
+
+impl SimplifiedArcs<'_> {
+    /// The outline of each zone in map coordinates, that of label 1 first.
+    #[must_use]
+    pub fn outlines(&self, grid: &Grid) -> Vec<Outline> {
+        let on_map = |ring: u32| {
+            self.original
+                .zones
+                .points(ring as usize, |arc| self.courses.get(arc))
+                .into_iter()
+                .map(|corner| grid.corner_to_map(corner.row as usize, corner.col as usize))
+                .collect()
+        };
+        (0..self.original.zones())
+            .map(|zone| {
+                let (exterior, holes) = self.original.zones.of_zone(zone);
+                Outline {
+                    exterior: on_map(exterior),
+                    holes: holes.iter().map(|&hole| on_map(hole)).collect(),
+                }
+            })
+            .collect()
+    }
+
+    /// What each zone gained or lost, that of label 1 first.
+    #[must_use]
+    #[expect(
+        clippy::cast_precision_loss,
+        reason = "areas below 2^53 cells are exact, and no grid has more than 10^12"
+    )]
+    pub fn area_changes(&self) -> Vec<ZoneAreaChange> {
+        let cell_m2 = self.cell_m * self.cell_m;
+        let gained = self.twice_gained.iter().skip(1);
+        let before = self.original.zones.twice_cells();
+        before
+            .iter()
+            .zip(gained)
+            .map(|(&before, &gained)| ZoneAreaChange {
+                area_before_m2: before as f64 / 2.0 * cell_m2,
+                area_after_m2: (before + gained) as f64 / 2.0 * cell_m2,
+            })
+            .collect()
+    }
+
+    /// Number of corners before and after, nodes counted once for each arc.
+    #[must_use]
+    pub fn corner_counts(&self) -> (usize, usize) {
+        (self.original.courses.values().len(), self.courses.values().len())
+    }
+
+    /// The corners an arc keeps, with both its ends.
+    ///
+    /// # Panics
+    /// When there is no such arc.
+    #[must_use]
+    pub fn course(&self, arc: usize) -> &[Corner] {
+        self.courses.get(arc)
+    }
+}
+
+/// A corner of an arc among those that are still there.
+struct Standing {
+    before: u32,
+    after: u32,
+    arc: u32,
+    /// How often it was put in the queue: tells an outdated entry.
+    looks: u32,
+    kept: bool,
+    waited: bool,
+}
+
+/// Area, looks, corner: the least goes first.
+type Entry = Reverse<(i128, u32, u32)>;
+
+struct Simplifier<'a> {
+    arcs: &'a Arcs,
+    limit: i128,
+    corners: Vec<Standing>,
+    /// Corners each arc still has, both ends counted.
+    remaining: Vec<u32>,
+    /// For each arc twice the area its left side gained.
+    balance: Vec<i128>,
+    twice_gained: Vec<i128>,
+    /// Node pairs that one straight edge joins already.
+    straight: HashSet<(u32, u32)>,
+    index: VertexIndex,
+    queue: BinaryHeap<Entry>,
+}
+
+impl<'a> Simplifier<'a> {
+    fn new(arcs: &'a Arcs, limit: i128) -> Simplifier<'a> {
+        let mut corners = Vec::with_capacity(arcs.courses.values().len());
+        let mut places = arcs.nodes.clone();
+        let mut straight = HashSet::new();
+        for (number, course) in (0u32..).zip(arcs.courses.iter()) {
+            let first = super::arcs::number(corners.len());
+            for at in 0..course.len() {
+                let here = first + super::arcs::number(at);
+                corners.push(Standing {
+                    before: if at == 0 { NONE } else { here - 1 },
+                    after: if at + 1 == course.len() { NONE } else { here + 1 },
+                    arc: number,
+                    looks: 0,
+                    kept: true,
+                    waited: false,
+                });
+            }
+            places.extend(&course[1..course.len() - 1]);
+            match arcs.arcs[number as usize].nodes {
+                None => places.push(course[0]),
+                Some(nodes) if course.len() == 2 => {
+                    straight.insert(sorted(nodes));
+                }
+                Some(_) => {}
+            }
+        }
+        Simplifier {
+            arcs,
+            limit,
+            corners,
+            remaining: arcs
+                .courses
+                .iter()
+                .map(|course| super::arcs::number(course.len()))
+                .collect(),
+            balance: vec![0; arcs.arcs.len()],
+            twice_gained: vec![0; arcs.zones() + 1],
+            straight,
+            index: VertexIndex::new(if limit > 0 { &places } else { &[] }),
+            queue: BinaryHeap::new(),
+        }
+    }
+
+    /// Takes corners out until none can go any more.
+    fn run(&mut self) {
+        for corner in 0..super::arcs::number(self.corners.len()) {
+            self.look_at(corner);
+        }
+        let mut refused = Vec::new();
+        loop {
+            let mut any_went = false;
+            while let Some(Reverse((area, looks, corner))) = self.queue.pop() {
+                let standing = &self.corners[corner as usize];
+                if !standing.kept || standing.looks != looks {
+                    continue;
+                }
+                let gain = self.gain_of_left(corner);
+                if !standing.waited && self.would_unbalance(standing.arc, gain) {
+                    self.corners[corner as usize].waited = true;
+                    self.put(corner, area);
+                } else if self.may_go(corner, gain) {
+                    self.take_out(corner, gain);
+                    any_went = true;
+                } else {
+                    refused.push(corner);
+                }
+            }
+            // What stood in the way may have gone since.
+            if !any_went || refused.is_empty() {
+                return;
+            }
+            for corner in refused.drain(..) {
+                if self.corners[corner as usize].kept {
+                    self.look_at(corner);
+                }
+            }
+        }
+    }
+
+    fn place(&self, corner: u32) -> Corner {
+        self.arcs.courses.values()[corner as usize]
+    }
+
+    /// Twice the area the left side of the arc gains when the corner goes.
+    fn gain_of_left(&self, corner: u32) -> i128 {
+        let standing = &self.corners[corner as usize];
+        let [before, here, after] =
+            [standing.before, corner, standing.after].map(|corner| self.place(corner).point());
+        // A corner at which the arc turns left stands out to the right.
+        -twice_area(before, here, after)
+    }
+
+    fn put(&mut self, corner: u32, area: i128) {
+        let standing = &mut self.corners[corner as usize];
+        standing.looks += 1;
+        self.queue.push(Reverse((area, standing.looks, corner)));
+    }
+
+    fn look_at(&mut self, corner: u32) {
+        let standing = &mut self.corners[corner as usize];
+        if standing.before == NONE || standing.after == NONE {
+            return;
+        }
+        standing.waited = false;
+        let area = self.gain_of_left(corner).abs();
+        if area <= self.limit {
+            self.put(corner, area);
+        } else {
+            // Whatever lies in the queue for it is outdated.
+            self.corners[corner as usize].looks += 1;
+        }
+    }
+
+    fn would_unbalance(&self, arc: u32, gain: i128) -> bool {
+        let before = self.balance[arc as usize];
+        let after = before + gain;
+        after.abs() > before.abs() && after.abs() > BALANCE_TRIANGLES * self.limit
+    }
+
+    fn may_go(&self, corner: u32, gain: i128) -> bool {
+        let standing = &self.corners[corner as usize];
+        let arc = &self.arcs.arcs[standing.arc as usize];
+        let remaining = self.remaining[standing.arc as usize];
+        if arc.is_closed() {
+            if remaining <= 4 {
+                return false;
+            }
+        } else if remaining == 3
+            && arc
+                .nodes
+                .is_some_and(|nodes| self.straight.contains(&sorted(nodes)))
+        {
+            return false;
+        }
+        let keeps_its_area = |label: u32, gain: i128| {
+            if label == 0 {
+                return true;
+            }
+            let before = self.twice_gained[label as usize];
+            let after = before + gain;
+            let cells = self.arcs.zones.twice_cells()[label as usize - 1];
+            after.abs() <= before.abs() || after.abs() * GREATEST_CHANGE <= cells
+        };
+        if !(keeps_its_area(arc.left, gain) && keeps_its_area(arc.right, -gain)) {
+            return false;
+        }
+        // In a flat triangle nothing can lie that does not lie on an edge already.
+        gain == 0
+            || !self
+                .index
+                .any_in_triangle([standing.before, corner, standing.after].map(|corner| self.place(corner)))
+    }
+
+    fn take_out(&mut self, corner: u32, gain: i128) {
+        let Standing {
+            before, after, arc, ..
+        } = self.corners[corner as usize];
+        self.corners[corner as usize].kept = false;
+        self.corners[before as usize].after = after;
+        self.corners[after as usize].before = before;
+        self.index.remove(self.place(corner));
+        let Some(&sides) = self.arcs.arcs.get(arc as usize) else {
+            return;
+        };
+        self.remaining[arc as usize] -= 1;
+        if let (2, Some(nodes)) = (self.remaining[arc as usize], sides.nodes) {
+            self.straight.insert(sorted(nodes));
+        }
+        self.balance[arc as usize] += gain;
+        self.twice_gained[sides.left as usize] += gain;
+        self.twice_gained[sides.right as usize] -= gain;
+        self.look_at(before);
+        self.look_at(after);
+    }
+}
+
+fn sorted((one, other): (u32, u32)) -> (u32, u32) {
+    (one.min(other), one.max(other))
+}
