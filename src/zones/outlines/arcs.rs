@@ -57,7 +57,7 @@ impl Arc {
 /// which they leave to the right.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Arcs {
-    pub(super) arcs: Vec<Arc>,
+    pub(super) sides: Vec<Arc>,
     pub(super) courses: Chains<Corner>,
     pub(super) nodes: Vec<Corner>,
     pub(super) zones: ZoneRings,
@@ -67,10 +67,7 @@ impl Arcs {
     /// Follows the links between vertices from node to node, then the rest.
     pub(super) fn from_vertices(vertices: Vec<Vertex>) -> Result<Arcs, OutlineError> {
         let mut tracer = Tracer::new(&vertices);
-        for start in 0..vertices.len() {
-            if tracer.node_of[start] == NONE {
-                continue;
-            }
+        for start in tracer.nodes.clone() {
             for direction in 0..DIRECTIONS {
                 if vertices[start].links[direction] != NONE && !tracer.passed[start][direction] {
                     tracer.follow(start, direction);
@@ -102,7 +99,7 @@ impl Arcs {
         drop(vertices);
         let zones = ZoneRings::from_arcs(&arcs, &courses, &leaving, &arriving, &node_labels, labels)?;
         Ok(Arcs {
-            arcs,
+            sides: arcs,
             courses,
             nodes,
             zones,
@@ -112,7 +109,7 @@ impl Arcs {
     /// The arcs in their order.
     #[must_use]
     pub fn arcs(&self) -> &[Arc] {
-        &self.arcs
+        &self.sides
     }
 
     /// The corners at which an arc turns, with both its ends; the last is the

@@ -6,7 +6,7 @@ use super::chains::Chains;
 use super::error::GeographicError;
 
 /// A function that turns map coordinates into longitude and latitude in degrees.
-pub(super) type Project<'a, E> = &'a dyn Fn(&mut [(f64, f64)]) -> Result<(), E>;
+pub type Project<'a, E> = &'a dyn Fn(&mut [(f64, f64)]) -> Result<(), E>;
 
 /// Metres in a degree, not fewer than anywhere on the earth (a degree of latitude
 /// at the poles of the WGS 84 ellipsoid has 111,694 m).
@@ -71,7 +71,7 @@ fn densify_some<E: std::error::Error + 'static>(
     done: &mut Chains<(f64, f64)>,
 ) -> Result<(), GeographicError<E>> {
     let map: Vec<(f64, f64)> = courses.concat();
-    let geographic = projected(map, project)?;
+    let geographic = projected(&map, project)?;
     let mut edges = Vec::new();
     let mut ends = Vec::new();
     let mut at = 0;
@@ -83,7 +83,7 @@ fn densify_some<E: std::error::Error + 'static>(
                 pieces: 1,
                 cuts: Vec::new(),
             });
-            ends.push((geographic[at], geographic[at + 1]));
+            ends.push([geographic[at], geographic[at + 1]]);
             at += 1;
         }
         at += 1;
@@ -97,7 +97,9 @@ fn densify_some<E: std::error::Error + 'static>(
             at += 1;
             if point + 1 < course.len() {
                 let cuts = edges.next().map(|edge| edge.cuts).unwrap_or_default();
-                cuts.into_iter().for_each(|cut| done.extend_open(cut));
+                for cut in cuts {
+                    done.extend_open(cut);
+                }
             }
         }
         done.close();
@@ -108,21 +110,21 @@ fn densify_some<E: std::error::Error + 'static>(
 /// Doubles the pieces of each edge until all its chords are near enough.
 fn cut_until_near<E: std::error::Error + 'static>(
     edges: &mut [Edge],
-    ends: &[((f64, f64), (f64, f64))],
+    ends: &[[(f64, f64); 2]],
     tolerance_m: f64,
     project: Project<'_, E>,
 ) -> Result<(), GeographicError<E>> {
     let mut open: Vec<usize> = (0..edges.len()).collect();
     while !open.is_empty() {
         let trials: Vec<(f64, f64)> = open.iter().flat_map(|&edge| edges[edge].trial()).collect();
-        let trials = projected(trials, project)?;
+        let trials = projected(&trials, project)?;
         let mut trials = trials.as_slice();
         let mut still_open = Vec::new();
         for number in open {
             let edge = &mut edges[number];
             let (trial, later) = trials.split_at(edge.pieces as usize * 3 - 1);
             trials = later;
-            let (from, to) = ends[number];
+            let [from, to] = ends[number];
             let points: Vec<(f64, f64)> = [from]
                 .into_iter()
                 .chain(trial.iter().copied())
@@ -181,10 +183,10 @@ fn distance_m(point: (f64, f64), from: (f64, f64), to: (f64, f64)) -> f64 {
 /// Projects points and checks that they lie on the earth, on one side of the
 /// meridian of 180 degrees.
 pub(super) fn projected<E: std::error::Error + 'static>(
-    map: Vec<(f64, f64)>,
+    map: &[(f64, f64)],
     project: Project<'_, E>,
 ) -> Result<Vec<(f64, f64)>, GeographicError<E>> {
-    let mut points = map.clone();
+    let mut points = map.to_vec();
     project(&mut points).map_err(|source| GeographicError::Project { source })?;
     let (mut west, mut east) = (f64::INFINITY, f64::NEG_INFINITY);
     for (&(x, y), &(lon, lat)) in map.iter().zip(&points) {

@@ -2,7 +2,7 @@
 //! arcs and a function that projects come in; rings that meet only where they
 //! should, after rounding, go out. Knows no coordinate system.
 
-use super::arcs::{Arc, Arcs, Corner};
+use super::arcs::{Arcs, Corner};
 use super::chains::Chains;
 use super::crossings::{Conflict, conflicts};
 use super::densify::{Project, densified, projected};
@@ -69,13 +69,13 @@ impl SimplifiedArcs<'_> {
     pub fn geographic<E: std::error::Error + 'static>(
         &self,
         grid: &Grid,
-        project: &dyn Fn(&mut [(f64, f64)]) -> Result<(), E>,
+        project: Project<'_, E>,
     ) -> Result<GeographicOutlines, GeographicError<E>> {
         let arcs = self.original;
-        let nodes = arcs.nodes.iter().map(|&corner| on_map(grid, corner)).collect();
-        let nodes: Vec<Point> = projected(nodes, project)?.into_iter().map(rounded).collect();
-        let all: Vec<usize> = (0..arcs.arcs.len()).collect();
-        let mut lines = vec![Vec::new(); arcs.arcs.len()];
+        let nodes: Vec<(f64, f64)> = arcs.nodes.iter().map(|&corner| on_map(grid, corner)).collect();
+        let nodes: Vec<Point> = projected(&nodes, project)?.into_iter().map(rounded).collect();
+        let all: Vec<usize> = (0..arcs.sides.len()).collect();
+        let mut lines = vec![Vec::new(); arcs.sides.len()];
         draw(&all, arcs, &self.courses, grid, project, &nodes, &mut lines)?;
         check_one_side(&lines)?;
         let mut unsimplified = vec![false; lines.len()];
@@ -100,7 +100,9 @@ impl SimplifiedArcs<'_> {
                 });
             }
             draw(&back, arcs, &arcs.courses, grid, project, &nodes, &mut lines)?;
-            back.iter().for_each(|&arc| unsimplified[arc] = true);
+            for arc in back {
+                unsimplified[arc] = true;
+            }
         }
         // Arcs that kept all their corners did not really go back.
         let went_back =
@@ -155,7 +157,7 @@ fn draw<E: std::error::Error + 'static>(
     let drawn = densified(&map, grid.cell_m() * CHORD_CELLS, project)?;
     for (&arc, points) in which.iter().zip(drawn.iter()) {
         let mut line: Vec<Point> = points.iter().copied().map(rounded).collect();
-        if let (Some((first, last)), [start, .., end]) = (arcs.arcs[arc].nodes, line.as_mut_slice()) {
+        if let (Some((first, last)), [start, .., end]) = (arcs.sides[arc].nodes, line.as_mut_slice()) {
             (*start, *end) = (nodes[first as usize], nodes[last as usize]);
         }
         line.dedup();
@@ -183,7 +185,7 @@ fn check_one_side<E: std::error::Error + 'static>(lines: &[Vec<Point>]) -> Resul
 /// Arcs that meet where they should not; if there are none, arcs of rings that
 /// turned over or have too few corners.
 fn faults(arcs: &Arcs, lines: &[Vec<Point>]) -> Vec<Conflict> {
-    let found = conflicts(&arcs.arcs, lines);
+    let found = conflicts(&arcs.sides, lines);
     if !found.is_empty() {
         return found;
     }

@@ -46,6 +46,7 @@ mod drawing;
 mod tests;
 
 pub use arcs::{Arc, Arcs, Corner};
+pub use densify::Project;
 pub use error::{GeographicError, OutlineError};
 pub use geographic::{DEGREE_PARTS, GeographicOutline, GeographicOutlines, GeographicRing};
 pub use place::{AnchorFinder, stable_id};

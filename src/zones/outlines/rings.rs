@@ -70,7 +70,7 @@ impl ZoneRings {
                     passed[side as usize] = true;
                     rings.extend_open(side);
                     let forward = twice_areas[side as usize / 2];
-                    twice_area += if side % 2 == 0 { forward } else { -forward };
+                    twice_area += if side.is_multiple_of(2) { forward } else { -forward };
                     side = next_side(side, label);
                 }
                 rings.close();
@@ -113,11 +113,6 @@ impl ZoneRings {
         self.zones.len()
     }
 
-    /// Number of rings.
-    pub(super) fn rings(&self) -> usize {
-        self.rings.len()
-    }
-
     /// Twice the area in cells of each zone, before anything is simplified.
     pub(super) fn twice_cells(&self) -> &[i128] {
         &self.twice_cells
@@ -141,7 +136,7 @@ impl ZoneRings {
             let arc = course(side as usize / 2);
             // The last point of an arc is the first of the next.
             let kept = arc.len().saturating_sub(1);
-            if side % 2 == 0 {
+            if side.is_multiple_of(2) {
                 points.extend(&arc[..kept]);
             } else {
                 points.extend(arc.iter().rev().take(kept));

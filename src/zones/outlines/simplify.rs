@@ -70,7 +70,7 @@ impl Arcs {
             simplifier.run();
         }
         let mut courses = Chains::default();
-        for arc in 0..self.arcs.len() {
+        for arc in 0..self.sides.len() {
             let start = self.courses.start(arc);
             for (at, &corner) in (start..).zip(self.courses.get(arc)) {
                 if simplifier.corners[at].kept {
@@ -94,7 +94,7 @@ impl Arcs {
     reason = "cut to a range that whole numbers hold; a tolerance beyond it takes all corners alike"
 )]
 fn twice_area_limit(tolerance_cells: f64) -> i128 {
-    if !(tolerance_cells > 0.0) {
+    if tolerance_cells.is_nan() || tolerance_cells <= 0.0 {
         return 0;
     }
     // A hair more, so that 0.3 m over 0.1 m counts as three cells.
@@ -208,7 +208,7 @@ impl<'a> Simplifier<'a> {
                 });
             }
             places.extend(&course[1..course.len() - 1]);
-            match arcs.arcs[number as usize].nodes {
+            match arcs.sides[number as usize].nodes {
                 None => places.push(course[0]),
                 Some(nodes) if course.len() == 2 => {
                     straight.insert(sorted(nodes));
@@ -225,7 +225,7 @@ impl<'a> Simplifier<'a> {
                 .iter()
                 .map(|course| super::arcs::number(course.len()))
                 .collect(),
-            balance: vec![0; arcs.arcs.len()],
+            balance: vec![0; arcs.sides.len()],
             twice_gained: vec![0; arcs.zones() + 1],
             straight,
             index: VertexIndex::new(if limit > 0 { &places } else { &[] }),
@@ -311,7 +311,7 @@ impl<'a> Simplifier<'a> {
 
     fn may_go(&self, corner: u32, gain: i128) -> bool {
         let standing = &self.corners[corner as usize];
-        let arc = &self.arcs.arcs[standing.arc as usize];
+        let arc = &self.arcs.sides[standing.arc as usize];
         let remaining = self.remaining[standing.arc as usize];
         if arc.is_closed() {
             if remaining <= 4 {
@@ -351,7 +351,7 @@ impl<'a> Simplifier<'a> {
         self.corners[before as usize].after = after;
         self.corners[after as usize].before = before;
         self.index.remove(self.place(corner));
-        let Some(&sides) = self.arcs.arcs.get(arc as usize) else {
+        let Some(&sides) = self.arcs.sides.get(arc as usize) else {
             return;
         };
         self.remaining[arc as usize] -= 1;
