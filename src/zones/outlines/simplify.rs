@@ -5,7 +5,7 @@
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashSet};
 
-use super::arcs::{Arcs, Corner};
+use super::arcs::{Arc, Arcs, Corner};
 use super::chains::Chains;
 use super::lattice::twice_area;
 use super::sweep::NONE;
@@ -13,8 +13,12 @@ use super::vertex_index::VertexIndex;
 use crate::grid::Grid;
 use crate::zones::Outline;
 
-/// A zone loses or gains at most this part of its area: one in ten.
-const GREATEST_CHANGE: i128 = 10;
+/// A zone loses or gains at most this part of its area: one in fifty.
+const GREATEST_CHANGE: i128 = 50;
+
+/// Corners that would change a zone's area by more than this part, one in a hundred,
+/// wait for others of the same triangle area.
+const SOUGHT_CHANGE: i128 = 100;
 
 /// An arc's balance may reach this many of the greatest triangles before corners
 /// that would add to it wait for others of the same area.
@@ -54,15 +58,15 @@ impl Arcs {
     ///
     /// A corner stays when another corner of any border lies in its triangle, when
     /// the new edge would equal another arc, when a closed arc would keep fewer
-    /// than three corners, or when a zone would gain or lose more than a tenth of
-    /// its cells. Nodes and the first corner of a closed arc stay. No two borders
+    /// than three corners, or when a zone would gain or lose more than a fiftieth
+    /// of its cells. Nodes and the first corner of a closed arc stay. No two borders
     /// can then come to cross, and no zone can vanish.
     ///
     /// Among corners of one area, those looked at least often go first, so that a
-    /// flight of steps loses every other corner and becomes straight; an arc that
-    /// has given much to one side lets those that give to the other go first, so
-    /// that zones do not shrink on the whole. Then the order of arcs and of corners
-    /// along them decides.
+    /// flight of steps loses every other corner and becomes straight. Where an arc
+    /// has given much to one side, or a zone has changed by more than a hundredth,
+    /// those that give back go first, so that zones do not shrink on the whole. Then
+    /// the order of arcs and of corners along them decides.
     #[must_use]
     pub fn simplified(&self, grid: &Grid, simplify_m: f64) -> SimplifiedArcs<'_> {
         let mut simplifier = Simplifier::new(self, twice_area_limit(simplify_m / grid.cell_m()));
@@ -303,10 +307,25 @@ impl<'a> Simplifier<'a> {
         }
     }
 
+    /// Whether an arc or a zone beside it would be led further from its true area
+    /// than it should while others can lead it back.
     fn would_unbalance(&self, arc: u32, gain: i128) -> bool {
-        let before = self.balance[arc as usize];
-        let after = before + gain;
-        after.abs() > before.abs() && after.abs() > BALANCE_TRIANGLES * self.limit
+        let Arc { left, right, .. } = self.arcs.sides[arc as usize];
+        let leads_off = |before: i128, gain: i128, bound: i128| {
+            let after = (before + gain).abs();
+            after > before.abs() && after > bound
+        };
+        let zone_leads_off = |label: u32, gain: i128| {
+            label > 0
+                && leads_off(
+                    self.twice_gained[label as usize],
+                    gain,
+                    self.arcs.zones.twice_cells()[label as usize - 1] / SOUGHT_CHANGE,
+                )
+        };
+        leads_off(self.balance[arc as usize], gain, BALANCE_TRIANGLES * self.limit)
+            || zone_leads_off(left, gain)
+            || zone_leads_off(right, -gain)
     }
 
     fn may_go(&self, corner: u32, gain: i128) -> bool {
