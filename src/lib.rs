@@ -5,6 +5,7 @@
 #![cfg_attr(test, allow(clippy::float_cmp, reason = "tests compare exact results"))]
 
 pub mod factor;
+pub mod gis;
 pub mod grid;
 pub mod nearest;
 pub mod score;
@@ -15,5 +16,7 @@ pub mod species;
 
 pub mod rating;
 pub mod zones;
+
+pub mod output;
 
 pub mod cli;

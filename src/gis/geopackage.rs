@@ -1,0 +1,391 @@
+//! Writes a GeoPackage: polygon layers, plain tables, an index, a default style.
+//! In come columns and rows of plain values, out goes one file. Does not know what
+//! a column means.
+
+use std::borrow::Cow;
+use std::path::{Path, PathBuf};
+
+use gdal::config::{clear_thread_local_config_option, set_thread_local_config_option};
+use gdal::errors::GdalError;
+use gdal::spatial_ref::{AxisMappingStrategy, SpatialRef};
+use gdal::vector::sql::Dialect;
+use gdal::vector::{
+    Feature, FieldDefn, Geometry, LayerAccess, LayerOptions, OGRFieldType, OGRwkbGeometryType,
+};
+use gdal::{Dataset, DriverManager, Metadata};
+
+use super::WriteError;
+use super::error_trap::{OpenDataset, trapped};
+use crate::grid::Crs;
+
+/// What a column holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ColumnKind {
+    /// Text.
+    Text,
+    /// Whole numbers.
+    Integer,
+    /// Numbers.
+    Real,
+    /// Dates with the time, given as text: `2026-01-31T12:00:00Z`.
+    DateTime,
+}
+
+/// A column of a table.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Column {
+    /// Its name.
+    pub name: String,
+    /// What it holds.
+    pub kind: ColumnKind,
+}
+
+impl Column {
+    /// A column so named.
+    #[must_use]
+    pub fn new(name: &str, kind: ColumnKind) -> Column {
+        Column {
+            name: name.to_owned(),
+            kind,
+        }
+    }
+}
+
+/// One value in a row.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Value<'a> {
+    /// Nothing known.
+    Missing,
+    /// Text.
+    Text(Cow<'a, str>),
+    /// A whole number.
+    Integer(i64),
+    /// A number; one that is not finite is written as missing.
+    Real(f64),
+}
+
+/// Names and words of a layer or a table.
+#[derive(Debug, Clone, Copy)]
+pub struct TableText<'a> {
+    /// The name of the table.
+    pub name: &'a str,
+    /// The title for people; no two tables of a file may have the same.
+    pub title: &'a str,
+    /// What it holds.
+    pub description: &'a str,
+}
+
+/// A polygon with its values.
+#[derive(Debug, Clone)]
+pub struct PolygonRow<'a> {
+    /// The outer ring in map coordinates, closed.
+    pub exterior: &'a [(f64, f64)],
+    /// The rings of its holes, closed.
+    pub holes: &'a [Vec<(f64, f64)>],
+    /// One value for each column.
+    pub values: Vec<Value<'a>>,
+}
+
+/// Rows written in one transaction; bounds the journal without a commit for each row.
+const ROWS_A_TRANSACTION: usize = 100_000;
+
+/// Writes one GeoPackage on the thread that made it.
+pub struct GeoPackageWriter {
+    path: PathBuf,
+    dataset: OpenDataset,
+    /// Dropped after the dataset, which still writes a date when it is closed.
+    _date: ThreadDate,
+}
+
+/// The date GDAL writes on this thread instead of the time now.
+struct ThreadDate;
+
+impl ThreadDate {
+    const OPTION: &str = "OGR_CURRENT_DATE";
+
+    fn set(date: &str) -> Result<ThreadDate, GdalError> {
+        set_thread_local_config_option(ThreadDate::OPTION, date).map(|()| ThreadDate)
+    }
+}
+
+impl Drop for ThreadDate {
+    fn drop(&mut self) {
+        // Fails only for a name with a zero byte in it.
+        let _ = clear_thread_local_config_option(ThreadDate::OPTION);
+    }
+}
+
+impl GeoPackageWriter {
+    /// A new, empty file, whose date of change will be `date`
+    /// (`2026-01-31T12:00:00.000Z`), so that the same content gives the same bytes.
+    ///
+    /// # Errors
+    /// The file cannot be made.
+    pub fn create(path: &Path, title: &str, date: &str) -> Result<GeoPackageWriter, WriteError> {
+        let (dataset, date) = trapped(|| {
+            let date = ThreadDate::set(date)?;
+            let mut dataset = DriverManager::get_driver_by_name("GPKG")?.create_vector_only(path)?;
+            dataset.set_metadata_item("TITLE", title, "")?;
+            Ok((dataset, date))
+        })
+        .map_err(WriteError::write(path, "making the file"))?;
+        Ok(GeoPackageWriter {
+            path: path.to_owned(),
+            dataset: OpenDataset::new(dataset),
+            _date: date,
+        })
+    }
+
+    /// Adds a layer of polygons with a spatial index and gives the number of rows.
+    ///
+    /// # Errors
+    /// The CRS is none GDAL knows, or the rows cannot be written.
+    pub fn add_polygons<'r>(
+        &mut self,
+        text: TableText,
+        crs: &Crs,
+        columns: &[Column],
+        rows: impl Iterator<Item = PolygonRow<'r>>,
+    ) -> Result<u64, WriteError> {
+        let srs = trapped(|| {
+            let mut srs = SpatialRef::from_wkt(&crs.wkt)?;
+            srs.set_axis_mapping_strategy(AxisMappingStrategy::TraditionalGisOrder);
+            Ok(srs)
+        })
+        .map_err(WriteError::write(
+            &self.path,
+            format!("reading the CRS {}", crs.label()),
+        ))?;
+        let rows = rows.map(|row| (Some(polygon_wkb(row.exterior, row.holes)), row.values));
+        self.add(text, Some(&srs), columns, rows)
+    }
+
+    /// Adds a table without geometry and gives the number of rows.
+    ///
+    /// # Errors
+    /// The rows cannot be written.
+    pub fn add_table<'r>(
+        &mut self,
+        text: TableText,
+        columns: &[Column],
+        rows: impl Iterator<Item = Vec<Value<'r>>>,
+    ) -> Result<u64, WriteError> {
+        self.add(text, None, columns, rows.map(|values| (None, values)))
+    }
+
+    fn add<'r>(
+        &mut self,
+        text: TableText,
+        srs: Option<&SpatialRef>,
+        columns: &[Column],
+        mut rows: impl Iterator<Item = (Option<Vec<u8>>, Vec<Value<'r>>)>,
+    ) -> Result<u64, WriteError> {
+        let failed = WriteError::write(&self.path, format!("layer {}", text.name));
+        trapped(|| {
+            create_layer(self.dataset.get()?, text, srs, columns)?;
+            let mut written = 0;
+            loop {
+                let mut in_this_one = 0;
+                let transaction = self.dataset.get()?.start_transaction()?;
+                let layer = transaction.layer_by_name(text.name)?;
+                for (wkb, values) in rows.by_ref().take(ROWS_A_TRANSACTION) {
+                    let mut feature = Feature::new(layer.defn())?;
+                    for (index, value) in values.iter().enumerate() {
+                        set(&mut feature, index, value)?;
+                    }
+                    if let Some(wkb) = wkb {
+                        feature.set_geometry(Geometry::from_wkb(&wkb)?)?;
+                    }
+                    feature.create(&layer)?;
+                    in_this_one += 1;
+                }
+                transaction.commit()?;
+                written += in_this_one as u64;
+                if in_this_one < ROWS_A_TRANSACTION {
+                    return Ok(written);
+                }
+            }
+        })
+        .map_err(failed)
+    }
+
+    /// Adds an index over a column of a table.
+    ///
+    /// # Errors
+    /// The file cannot be written.
+    pub fn add_index(&mut self, table: &str, column: &str) -> Result<(), WriteError> {
+        let sql = format!(
+            "CREATE INDEX {} ON {} ({})",
+            quoted(&format!("{table}_{column}")),
+            quoted(table),
+            quoted(column)
+        );
+        trapped(|| {
+            // A layer is made in the file only when it is first written out.
+            let dataset = self.dataset.get()?;
+            dataset.flush_cache()?;
+            dataset.execute_sql(sql, None, Dialect::DEFAULT).map(|_| ())
+        })
+        .map_err(WriteError::write(&self.path, format!("index on {table}")))
+    }
+
+    /// Adds the default style of a layer, as a Styled Layer Descriptor, to the
+    /// table `layer_styles`, where desktop programs keep styles.
+    ///
+    /// # Errors
+    /// The file cannot be written.
+    pub fn add_default_style(
+        &mut self,
+        layer: &str,
+        name: &str,
+        sld: &str,
+        date: &str,
+    ) -> Result<(), WriteError> {
+        use ColumnKind::{DateTime, Integer, Text};
+        let columns = [
+            ("f_table_catalog", Text),
+            ("f_table_schema", Text),
+            ("f_table_name", Text),
+            ("f_geometry_column", Text),
+            ("styleName", Text),
+            ("styleQML", Text),
+            ("styleSLD", Text),
+            ("useAsDefault", Integer),
+            ("description", Text),
+            ("owner", Text),
+            ("ui", Text),
+            ("update_time", DateTime),
+        ]
+        .map(|(name, kind)| Column::new(name, kind));
+        let text = |text| Value::Text(Cow::Borrowed(text));
+        let row = vec![
+            text(""),
+            text(""),
+            text(layer),
+            text("geom"),
+            text(name),
+            text(""),
+            text(sld),
+            Value::Integer(1),
+            text("default style"),
+            text(""),
+            text(""),
+            text(date),
+        ];
+        let table = TableText {
+            name: "layer_styles",
+            title: "layer_styles",
+            description: "styles of the layers of this file",
+        };
+        self.add_table(table, &columns, std::iter::once(row)).map(|_| ())
+    }
+
+    /// Writes out what is left and closes the file.
+    ///
+    /// # Errors
+    /// The file cannot be written, a full disk for one.
+    pub fn finish(self) -> Result<(), WriteError> {
+        trapped(|| self.dataset.close()).map_err(WriteError::write(&self.path, "closing the file"))
+    }
+}
+
+fn create_layer(
+    dataset: &mut Dataset,
+    text: TableText,
+    srs: Option<&SpatialRef>,
+    columns: &[Column],
+) -> Result<(), GdalError> {
+    let options = [
+        format!("IDENTIFIER={}", text.title),
+        format!("DESCRIPTION={}", text.description),
+        "GEOMETRY_NAME=geom".to_owned(),
+        "FID=fid".to_owned(),
+    ];
+    let options: Vec<&str> = options.iter().map(String::as_str).collect();
+    let layer = dataset.create_layer(LayerOptions {
+        name: text.name,
+        srs,
+        ty: if srs.is_some() {
+            OGRwkbGeometryType::wkbPolygon
+        } else {
+            OGRwkbGeometryType::wkbNone
+        },
+        options: Some(&options),
+    })?;
+    for column in columns {
+        let kind = match column.kind {
+            ColumnKind::Text => OGRFieldType::OFTString,
+            ColumnKind::Integer => OGRFieldType::OFTInteger64,
+            ColumnKind::Real => OGRFieldType::OFTReal,
+            ColumnKind::DateTime => OGRFieldType::OFTDateTime,
+        };
+        FieldDefn::new(&column.name, kind)?.add_to_layer(&layer)?;
+    }
+    Ok(())
+}
+
+fn set(feature: &mut Feature, index: usize, value: &Value) -> Result<(), GdalError> {
+    match value {
+        Value::Text(text) => feature.set_field_string(index, &without_zero_bytes(text)),
+        Value::Integer(number) => feature.set_field_integer64(index, *number),
+        Value::Real(number) if number.is_finite() => feature.set_field_double(index, *number),
+        Value::Missing | Value::Real(_) => feature.set_field_null(index),
+    }
+}
+
+/// A zero byte ends a text in GDAL; what stands behind it must not get lost.
+fn without_zero_bytes(text: &str) -> Cow<'_, str> {
+    if text.contains('\0') {
+        Cow::Owned(text.replace('\0', "\u{fffd}"))
+    } else {
+        Cow::Borrowed(text)
+    }
+}
+
+fn quoted(name: &str) -> String {
+    format!("\"{}\"", name.replace('"', "\"\""))
+}
+
+/// A polygon as well-known binary, little endian (OGC 06-103r4, 8.2).
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "GDAL takes at most 2 GB, far below 4 billion rings or points"
+)]
+fn polygon_wkb(exterior: &[(f64, f64)], holes: &[Vec<(f64, f64)>]) -> Vec<u8> {
+    let points = exterior.len() + holes.iter().map(Vec::len).sum::<usize>();
+    let mut wkb = Vec::with_capacity(9 + 4 * (1 + holes.len()) + 16 * points);
+    wkb.push(1);
+    wkb.extend(3u32.to_le_bytes());
+    wkb.extend((1 + holes.len() as u32).to_le_bytes());
+    for ring in std::iter::once(exterior).chain(holes.iter().map(Vec::as_slice)) {
+        wkb.extend((ring.len() as u32).to_le_bytes());
+        for &(x, y) in ring {
+            wkb.extend(x.to_le_bytes());
+            wkb.extend(y.to_le_bytes());
+        }
+    }
+    wkb
+}
+
+/// The layers and tables of a file with the number of their rows, counted by
+/// reading each row.
+///
+/// # Errors
+/// The file cannot be opened or a row cannot be read.
+pub fn count_rows(path: &Path) -> Result<Vec<(String, u64)>, WriteError> {
+    trapped(|| {
+        let dataset = Dataset::open(path)?;
+        dataset
+            .layers()
+            .map(|mut layer| {
+                let rows = layer.features().map(|_| 1).sum();
+                Ok((layer.name(), rows))
+            })
+            .collect()
+    })
+    .map_err(WriteError::read_back(path))
+}
+
+#[cfg(test)]
+#[path = "geopackage_tests.rs"]
+mod tests;

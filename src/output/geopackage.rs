@@ -1,0 +1,90 @@
+//! Writes `zones.gpkg`: the layer `zones` in the CRS of the grid, the table
+//! `zone_species` that belongs to it, and a default style.
+
+use std::path::Path;
+
+use super::rows::{row_columns, row_values};
+use super::style::listed_species_sld;
+use super::zone_values::{zone_columns, zone_values};
+use super::{OutputError, RowChoice, SiteResult, cautions, utc_text, zone_species_rows};
+use crate::gis::{Column, ColumnKind, GeoPackageWriter, PolygonRow, TableText, Value};
+
+/// Writes the file and gives the number of rows in `zones` and in `zone_species`.
+/// Its dates are `date`, in seconds since 1970 (see [`super::file_date`]).
+///
+/// # Errors
+/// The zones do not fit their outlines, or the file cannot be written.
+pub fn write_geopackage(
+    path: &Path,
+    site: &SiteResult,
+    choice: RowChoice,
+    date: i64,
+) -> Result<(u64, u64), OutputError> {
+    site.check()?;
+    let date = utc_text(date).replace('Z', ".000Z");
+    let mut writer = GeoPackageWriter::create(path, site.title, &date)?;
+    let mut columns = vec![Column::new("zone_id", ColumnKind::Text)];
+    columns.extend(zone_columns(site.factors));
+    let rows = site.zones.iter().zip(site.outlines).map(|(zone, outline)| {
+        let mut values = vec![Value::Text(zone.stable_id.as_str().into())];
+        values.extend(zone_values(site, zone));
+        PolygonRow {
+            exterior: &outline.exterior,
+            holes: &outline.holes,
+            values,
+        }
+    });
+    let description = format!(
+        "Zones of like ground with the plants that suit them; zone_species belongs to it by zone_id. {}",
+        cautions::GENERAL.join(" ")
+    );
+    // No two tables of a file may bear one title, whatever the project is called.
+    let title = format!("{}: zones", site.title);
+    let zones = writer.add_polygons(
+        TableText {
+            name: "zones",
+            title: &title,
+            description: &description,
+        },
+        site.grid.crs(),
+        &columns,
+        rows,
+    )?;
+    let written = match choice {
+        RowChoice::All => "every species in every zone",
+        RowChoice::ListedAndInParts => "the species listed in a zone or suiting in parts of it",
+    };
+    let species = writer.add_table(
+        TableText {
+            name: "zone_species",
+            title: "zone_species",
+            description: &format!("How species stand in zones: {written}; belongs to zones by zone_id"),
+        },
+        &row_columns(),
+        zone_species_rows(site, choice).map(|row| row_values(site, row)),
+    )?;
+    writer.add_index("zone_species", "zone_id")?;
+    let most = site
+        .zones
+        .iter()
+        .map(|zone| {
+            zone.species
+                .iter()
+                .filter(|entry| entry.listing.is_listed())
+                .count()
+        })
+        .max()
+        .unwrap_or(0);
+    writer.add_default_style(
+        "zones",
+        "listed species",
+        &listed_species_sld("zones", most),
+        &date,
+    )?;
+    writer.finish()?;
+    Ok((zones, species))
+}
+
+#[cfg(test)]
+#[path = "geopackage_tests.rs"]
+mod tests;

@@ -1,0 +1,183 @@
+//! The finished result as the writers read it: zones, outlines, factors, species.
+//! Checks that they fit each other; does not know where they came from.
+
+use std::collections::BTreeSet;
+
+use super::OutputError;
+use crate::factor::Factor;
+use crate::grid::Grid;
+use crate::species::Species;
+use crate::zones::{Outline, Zone, ZoneSpecies};
+
+/// A closed ring of whole 1e-7 degrees (longitude, latitude), the last point equal
+/// to the first.
+pub type GeographicRing = Vec<[i64; 2]>;
+
+/// The outline of one zone in longitude and latitude (WGS 84).
+///
+/// # Units
+/// Whole 1e-7 degrees, about 11 mm on the ground or less.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct GeographicOutline {
+    /// The outer ring, counter-clockwise.
+    pub exterior: GeographicRing,
+    /// The rings of its holes, clockwise.
+    pub holes: Vec<GeographicRing>,
+}
+
+/// What a zone has and what a species would need there, in words.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct ZoneSpeciesText {
+    /// The value found for the worst limiting factor: `soil salinity 6.2 dS/m`.
+    pub found: String,
+    /// The values of that factor that reach the wanted class: `at most 4.0 dS/m`.
+    pub needed: String,
+}
+
+/// Tells the value found and the value needed for a species in a zone.
+pub trait FoundAndNeeded {
+    /// The texts for one species of the zone at `zone` in the list of zones; both
+    /// empty where nothing limits.
+    fn found_and_needed(&self, zone: usize, species: &ZoneSpecies) -> ZoneSpeciesText;
+}
+
+impl<F: Fn(usize, &ZoneSpecies) -> ZoneSpeciesText> FoundAndNeeded for F {
+    fn found_and_needed(&self, zone: usize, species: &ZoneSpecies) -> ZoneSpeciesText {
+        self(zone, species)
+    }
+}
+
+/// All that the writers of zones read.
+#[derive(Clone, Copy)]
+pub struct SiteResult<'a> {
+    /// The title of the project.
+    pub title: &'a str,
+    /// The grid the zones were drawn on.
+    pub grid: &'a Grid,
+    /// The project's factors, in its order.
+    pub factors: &'a [Factor],
+    /// The catalogue's species.
+    pub species: &'a [Species],
+    /// The zones.
+    pub zones: &'a [Zone],
+    /// Their outlines in the CRS of the grid, in the same order.
+    pub outlines: &'a [Outline],
+    /// Their outlines in longitude and latitude, in the same order.
+    pub geographic: &'a [GeographicOutline],
+    /// What is found and needed, for the table of zones and species.
+    pub texts: &'a dyn FoundAndNeeded,
+}
+
+/// How many factors count at most: one that stands in for another is not counted
+/// beside it.
+#[must_use]
+pub fn factors_counted(factors: &[Factor]) -> usize {
+    factors
+        .iter()
+        .map(|factor| factor.stands_in_for.as_ref().unwrap_or(&factor.id))
+        .collect::<BTreeSet<_>>()
+        .len()
+}
+
+impl SiteResult<'_> {
+    /// Whether zones, outlines, factors and species fit each other.
+    ///
+    /// # Errors
+    /// Every problem found, in one error.
+    pub fn check(&self) -> Result<(), OutputError> {
+        let mut problems = Vec::new();
+        let zones = self.zones.len();
+        for (outlines, what) in [
+            (self.outlines.len(), "map"),
+            (self.geographic.len(), "geographic"),
+        ] {
+            if outlines != zones {
+                problems.push(format!("{zones} zones but {outlines} {what} outlines"));
+            }
+        }
+        let mut ids = BTreeSet::new();
+        for (index, zone) in self.zones.iter().enumerate() {
+            if !ids.insert(&zone.stable_id) {
+                problems.push(format!("two zones with the id {}", zone.stable_id));
+            }
+            let of_zone = self.references(zone).into_iter();
+            let of_outline = self.outlines.get(index).into_iter().flat_map(map_problems);
+            let of_geographic = self
+                .geographic
+                .get(index)
+                .into_iter()
+                .flat_map(geographic_problems);
+            problems.extend(
+                of_zone
+                    .chain(of_outline)
+                    .chain(of_geographic)
+                    .map(|problem| format!("zone {}: {problem}", zone.number)),
+            );
+        }
+        if problems.is_empty() {
+            Ok(())
+        } else {
+            Err(OutputError::Zones { problems })
+        }
+    }
+
+    /// Factors and species a zone speaks of that are not there.
+    fn references(&self, zone: &Zone) -> Vec<String> {
+        let mut problems = Vec::new();
+        let (factors, species) = (self.factors.len(), self.species.len());
+        if zone.ground.len() != factors {
+            problems.push(format!(
+                "{} ground values for {factors} factors",
+                zone.ground.len()
+            ));
+        }
+        if let Some(unknown) = zone.species.iter().find(|entry| entry.species >= species) {
+            problems.push(format!("species {} of {species}", unknown.species));
+        }
+        let of_species = zone
+            .species
+            .iter()
+            .flat_map(|entry| entry.limited_by.iter().chain(&entry.lacking));
+        let mut indices = zone
+            .limited_by
+            .iter()
+            .chain(&zone.below_support_of)
+            .chain(of_species);
+        if let Some(unknown) = indices.find(|&&factor| factor >= factors) {
+            problems.push(format!("factor {unknown} of {factors}"));
+        }
+        problems
+    }
+}
+
+fn map_problems(outline: &Outline) -> Vec<String> {
+    let rings = || std::iter::once(&outline.exterior).chain(&outline.holes);
+    let mut problems: Vec<String> = rings()
+        .filter(|ring| ring.len() < 4 || ring.first() != ring.last())
+        .map(|ring| ring_problem(ring.len()))
+        .collect();
+    if rings().flatten().any(|(x, y)| !x.is_finite() || !y.is_finite()) {
+        problems.push("a point without finite coordinates".to_owned());
+    }
+    problems
+}
+
+fn geographic_problems(outline: &GeographicOutline) -> Vec<String> {
+    let rings = || std::iter::once(&outline.exterior).chain(&outline.holes);
+    let mut problems: Vec<String> = rings()
+        .filter(|ring| ring.len() < 4 || ring.first() != ring.last())
+        .map(|ring| format!("in longitude and latitude {}", ring_problem(ring.len())))
+        .collect();
+    let outside = |point: &&[i64; 2]| {
+        let [lon, lat] = **point;
+        !(-1_800_000_000..=1_800_000_000).contains(&lon) || !(-900_000_000..=900_000_000).contains(&lat)
+    };
+    if let Some([lon, lat]) = rings().flatten().find(outside) {
+        problems.push(format!("no longitude and latitude: {lon}e-7, {lat}e-7"));
+    }
+    problems
+}
+
+fn ring_problem(points: usize) -> String {
+    format!("a ring of {points} points, a closed one of 4 or more is needed")
+}

@@ -1,0 +1,149 @@
+//! The rows of `zone_species`: one for each zone and species, shared by the table
+//! in the `GeoPackage` and the CSV file.
+
+use std::borrow::Cow;
+
+use super::number::cut;
+use super::zone_values::factor_list;
+use super::{SiteResult, ZoneSpeciesText, factors_counted};
+use crate::gis::{Column, ColumnKind, Value};
+use crate::species::Species;
+use crate::zones::{Listing, Zone, ZoneSpecies};
+
+/// Rows up to which all are written unless something else is asked for.
+pub const MOST_ROWS: usize = 1_000_000;
+
+/// Which rows are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RowChoice {
+    /// One for each zone and species.
+    All,
+    /// Only species that are listed or suit in parts.
+    ListedAndInParts,
+}
+
+impl RowChoice {
+    /// All rows up to a million or when they are asked for, else the listed ones
+    /// and those in parts.
+    #[must_use]
+    pub fn for_size(zones: usize, species: usize, all_asked: bool) -> RowChoice {
+        if all_asked || zones.saturating_mul(species) <= MOST_ROWS {
+            RowChoice::All
+        } else {
+            RowChoice::ListedAndInParts
+        }
+    }
+
+    fn takes(self, listing: Listing) -> bool {
+        self == RowChoice::All || listing.is_listed() || listing == Listing::InParts
+    }
+}
+
+/// One zone and one species.
+pub struct ZoneSpeciesRow<'a> {
+    /// The zone.
+    pub zone: &'a Zone,
+    /// How the species stands in it.
+    pub entry: &'a ZoneSpecies,
+    /// The species.
+    pub species: &'a Species,
+    /// The value found and the value needed.
+    pub text: ZoneSpeciesText,
+}
+
+/// The rows, zone by zone in the order of their lists.
+pub fn zone_species_rows<'a>(
+    site: &SiteResult<'a>,
+    choice: RowChoice,
+) -> impl Iterator<Item = ZoneSpeciesRow<'a>> {
+    let SiteResult {
+        zones,
+        species,
+        texts,
+        ..
+    } = *site;
+    zones.iter().enumerate().flat_map(move |(index, zone)| {
+        zone.species
+            .iter()
+            .filter(move |entry| choice.takes(entry.listing))
+            .map(move |entry| ZoneSpeciesRow {
+                zone,
+                entry,
+                species: &species[entry.species],
+                text: texts.found_and_needed(index, entry),
+            })
+    })
+}
+
+/// The columns of the table.
+pub(super) fn row_columns() -> [Column; 18] {
+    use ColumnKind::{Integer, Real, Text};
+    [
+        ("zone_id", Text),
+        ("zone", Integer),
+        ("species_id", Text),
+        ("scientific_name", Text),
+        ("common_name", Text),
+        ("form", Text),
+        ("listing", Text),
+        ("share", Real),
+        ("known_share", Real),
+        ("class", Text),
+        ("class_words", Text),
+        ("rating", Real),
+        ("rests_on", Integer),
+        ("of_factors", Integer),
+        ("limiting_factors", Text),
+        ("not_known_without", Text),
+        ("value_found", Text),
+        ("value_needed", Text),
+    ]
+    .map(|(name, kind)| Column::new(name, kind))
+}
+
+/// The values of one row, in the order of the columns.
+///
+/// # Missing
+/// No share where the species is known in no cell; no class and no rating where
+/// there is none.
+pub(super) fn row_values<'a>(site: &SiteResult<'a>, row: ZoneSpeciesRow<'a>) -> Vec<Value<'a>> {
+    let ZoneSpeciesRow {
+        zone,
+        entry,
+        species,
+        text,
+    } = row;
+    let borrowed = |text: &'a str| Value::Text(Cow::Borrowed(text));
+    let owned = |text: String| Value::Text(Cow::Owned(text));
+    let count = |number: usize| Value::Integer(i64::try_from(number).unwrap_or(i64::MAX));
+    vec![
+        borrowed(&zone.stable_id),
+        Value::Integer(i64::from(zone.number)),
+        borrowed(&species.id),
+        borrowed(&species.scientific_name),
+        borrowed(&species.common_name),
+        borrowed(species.form.word()),
+        borrowed(entry.listing.words()),
+        if entry.known_share > 0.0 {
+            Value::Real(cut(entry.share))
+        } else {
+            Value::Missing
+        },
+        Value::Real(cut(entry.known_share)),
+        entry
+            .class
+            .map_or(Value::Missing, |class| owned(class.to_string())),
+        entry
+            .class
+            .map_or(Value::Missing, |class| borrowed(class.words())),
+        entry
+            .rating
+            .map_or(Value::Missing, |rating| Value::Real(cut(rating))),
+        count(entry.rests_on),
+        count(factors_counted(site.factors)),
+        owned(factor_list(site.factors, &entry.limited_by)),
+        owned(factor_list(site.factors, &entry.lacking)),
+        owned(text.found),
+        owned(text.needed),
+    ]
+}
