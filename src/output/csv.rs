@@ -8,7 +8,7 @@ use ::csv::{Terminator, WriterBuilder};
 
 use super::number::decimal;
 use super::rows::{row_columns, row_values};
-use super::{OutputError, RowChoice, SiteResult, zone_species_rows};
+use super::{OutputError, RowChoice, SiteResult, factors_counted, zone_species_rows};
 use crate::gis::Value;
 
 /// Writes the file and gives the number of rows under the header.
@@ -28,14 +28,17 @@ pub fn write_csv(path: &Path, site: &SiteResult, choice: RowChoice) -> Result<u6
     writer
         .write_record(row_columns().iter().map(|column| column.name.as_str()))
         .map_err(failed)?;
+    let of_factors = factors_counted(site.factors);
     let mut written = 0;
     for row in zone_species_rows(site, choice) {
-        let fields = row_values(site, row).into_iter().map(|value| match value {
-            Value::Missing => String::new(),
-            Value::Text(text) => text.into_owned(),
-            Value::Integer(number) => number.to_string(),
-            Value::Real(number) => decimal(number, 8).unwrap_or_default(),
-        });
+        let fields = row_values(site, of_factors, row)
+            .into_iter()
+            .map(|value| match value {
+                Value::Missing => String::new(),
+                Value::Text(text) => text.into_owned(),
+                Value::Integer(number) => number.to_string(),
+                Value::Real(number) => decimal(number, 8).unwrap_or_default(),
+            });
         writer.write_record(fields).map_err(failed)?;
         written += 1;
     }

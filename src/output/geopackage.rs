@@ -6,7 +6,7 @@ use std::path::Path;
 use super::rows::{row_columns, row_values};
 use super::style::listed_species_sld;
 use super::zone_values::{zone_columns, zone_values};
-use super::{OutputError, RowChoice, SiteResult, cautions, utc_text, zone_species_rows};
+use super::{OutputError, RowChoice, SiteResult, cautions, factors_counted, utc_text, zone_species_rows};
 use crate::gis::{Column, ColumnKind, GeoPackageWriter, PolygonRow, TableText, Value};
 
 /// Writes the file and gives the number of rows in `zones` and in `zone_species`.
@@ -50,6 +50,7 @@ pub fn write_geopackage(
         &columns,
         rows,
     )?;
+    let of_factors = factors_counted(site.factors);
     let written = match choice {
         RowChoice::All => "every species in every zone",
         RowChoice::ListedAndInParts => "the species listed in a zone or suiting in parts of it",
@@ -61,7 +62,7 @@ pub fn write_geopackage(
             description: &format!("How species stand in zones: {written}; belongs to zones by zone_id"),
         },
         &row_columns(),
-        zone_species_rows(site, choice).map(|row| row_values(site, row)),
+        zone_species_rows(site, choice).map(|row| row_values(site, of_factors, row)),
     )?;
     writer.add_index("zone_species", "zone_id")?;
     let most = site

@@ -5,6 +5,7 @@
 pub mod cautions;
 mod csv;
 mod date;
+mod earlier_run;
 mod error;
 mod folder;
 mod geojson;

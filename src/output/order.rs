@@ -145,4 +145,41 @@ mod tests {
         };
         assert_eq!(list_order(&KEY, &unrated), Ordering::Less);
     }
+
+    #[test]
+    fn a_zone_shows_what_is_listed_before_all_else() {
+        let mut example = crate::output::example_site::Example::two_zones();
+        let entries = &mut example.zones[0].species;
+        let plain = entries[0].clone();
+        let with = |species, listing, class| ZoneSpecies {
+            species,
+            listing,
+            class,
+            ..plain.clone()
+        };
+        *entries = vec![
+            with(0, Listing::NotKnown, None),
+            with(1, Listing::NotListed, Some(Class::S1)),
+            with(2, Listing::InParts, Some(Class::S1)),
+            with(1, Listing::Mostly, Some(Class::S2)),
+            with(2, Listing::Throughout, Some(Class::S2)),
+            with(0, Listing::Mostly, Some(Class::S1)),
+        ];
+        sort_zone_species(entries, &example.species, &[10, 20, 30]);
+        let order: Vec<_> = entries
+            .iter()
+            .map(|entry| (entry.species, entry.listing))
+            .collect();
+        assert_eq!(
+            order,
+            [
+                (0, Listing::Mostly),
+                (2, Listing::Throughout),
+                (1, Listing::Mostly),
+                (2, Listing::InParts),
+                (1, Listing::NotListed),
+                (0, Listing::NotKnown),
+            ]
+        );
+    }
 }

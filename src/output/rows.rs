@@ -5,7 +5,7 @@ use std::borrow::Cow;
 
 use super::number::cut;
 use super::zone_values::factor_list;
-use super::{SiteResult, ZoneSpeciesText, factors_counted};
+use super::{SiteResult, ZoneSpeciesText};
 use crate::gis::{Column, ColumnKind, Value};
 use crate::species::Species;
 use crate::zones::{Listing, Zone, ZoneSpecies};
@@ -101,12 +101,17 @@ pub(super) fn row_columns() -> [Column; 18] {
     .map(|(name, kind)| Column::new(name, kind))
 }
 
-/// The values of one row, in the order of the columns.
+/// The values of one row, in the order of the columns; `of_factors` is
+/// [`super::factors_counted`] of the site.
 ///
 /// # Missing
 /// No share where the species is known in no cell; no class and no rating where
 /// there is none.
-pub(super) fn row_values<'a>(site: &SiteResult<'a>, row: ZoneSpeciesRow<'a>) -> Vec<Value<'a>> {
+pub(super) fn row_values<'a>(
+    site: &SiteResult<'a>,
+    of_factors: usize,
+    row: ZoneSpeciesRow<'a>,
+) -> Vec<Value<'a>> {
     let ZoneSpeciesRow {
         zone,
         entry,
@@ -140,7 +145,7 @@ pub(super) fn row_values<'a>(site: &SiteResult<'a>, row: ZoneSpeciesRow<'a>) -> 
             .rating
             .map_or(Value::Missing, |rating| Value::Real(cut(rating))),
         count(entry.rests_on),
-        count(factors_counted(site.factors)),
+        count(of_factors),
         owned(factor_list(site.factors, &entry.limited_by)),
         owned(factor_list(site.factors, &entry.lacking)),
         owned(text.found),
