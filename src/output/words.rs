@@ -2,9 +2,8 @@
 //! In come plain numbers, out goes text; the order and choice of what is told lies
 //! with the callers.
 
-use serde::Serialize;
-
 use super::number::decimal;
+use crate::project::Units;
 use crate::score::Class;
 use crate::species::Species;
 
@@ -12,17 +11,6 @@ use crate::species::Species;
 pub const ACRE_M2: f64 = 4_046.856_422_4;
 /// Metres in an international foot.
 const FOOT_M: f64 = 0.3048;
-
-/// The units that come first in what people read.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Units {
-    /// Hectares and metres.
-    #[default]
-    Metric,
-    /// Acres and feet.
-    Us,
-}
 
 /// An area in hectares and acres, the chosen unit first: `1.2 ha (3.0 acres)`.
 #[must_use]
