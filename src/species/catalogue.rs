@@ -103,12 +103,13 @@ impl Catalogue {
         let sources = read_sources::read(bytes.sources, &mut report);
 
         let mut report = Report::new(&paths.species, &mut in_species);
-        let mut rows = read_species::read(bytes.species, &sources, &mut report);
-        checks::names(&rows, &mut report);
+        let file = read_species::read(bytes.species, &sources, &mut report);
+        checks::names(&file.rows, &mut report);
 
         let mut report = Report::new(&paths.tolerances, &mut in_tolerances);
-        let found = read_tolerances::read(bytes.tolerances, &rows, &sources, factors, &mut report);
-        checks::conditions(&found, &rows, factors, &mut report);
+        let found = read_tolerances::read(bytes.tolerances, &file, &sources, factors, &mut report);
+        checks::conditions(&found, &file.rows, factors, &mut report);
+        let mut rows = file.rows;
         for at in found {
             rows[at.species].species.opinions.push(at.opinion);
         }

@@ -198,26 +198,33 @@ fn same_tolerances(one: &Species, other: &Species) -> bool {
 }
 
 /// Decisive factors on which less than a third of the species have an opinion.
+/// A factor and the one it stands in for count as one.
 pub(super) fn coverage(rows: &[SpeciesRow], factors: &[Factor], report: &mut Report<'_>) {
-    let speaks = |row: &&SpeciesRow, id: &str| row.species.opinions_on(id).next().is_some();
-    let count = |id: &str| rows.iter().filter(|row| speaks(row, id)).count();
-    for factor in factors.iter().filter(|factor| factor.decisive) {
-        let stand_ins = factors
+    let speaks = |row: &SpeciesRow, factor: &Factor| {
+        let ids = [Some(&factor.id), factor.stands_in_for.as_ref()];
+        ids.into_iter()
+            .flatten()
+            .any(|id| row.species.opinions_on(id).next().is_some())
+    };
+    let has_stand_in = |factor: &Factor| {
+        factors
             .iter()
-            .filter(|other| other.stands_in_for.as_deref() == Some(&factor.id));
-        let best = stand_ins
-            .map(|other| count(&other.id))
-            .fold(count(&factor.id), usize::max);
-        if best * 3 < rows.len() {
-            report.warning(
-                0,
-                "",
-                format!(
-                    "only {best} of {} species have an opinion on `{}`; the others are unknown wherever it counts",
-                    rows.len(),
-                    factor.id
-                ),
+            .any(|other| other.stands_in_for.as_deref() == Some(factor.id.as_str()))
+    };
+    for factor in factors
+        .iter()
+        .filter(|factor| factor.decisive && !has_stand_in(factor))
+    {
+        let count = rows.iter().filter(|row| speaks(row, factor)).count();
+        if count * 3 < rows.len() {
+            let other = factor.stands_in_for.as_ref();
+            let other = other.map_or_else(String::new, |other| format!(" or `{other}`"));
+            let text = format!(
+                "only {count} of {} species have an opinion on `{}`{other}; the others are unknown wherever it counts",
+                rows.len(),
+                factor.id
             );
+            report.warning(0, "", text);
         }
     }
 }

@@ -14,10 +14,18 @@ pub(super) struct SpeciesRow {
     pub(super) line: u64,
 }
 
-pub(super) fn read(bytes: &[u8], sources: &[SourceRow], report: &mut Report<'_>) -> Vec<SpeciesRow> {
+/// What the species file gave.
+pub(super) struct SpeciesFile {
+    pub(super) rows: Vec<SpeciesRow>,
+    /// Ids on rows that could not be used, whose tolerances are no fault of their own.
+    pub(super) unusable_ids: Vec<String>,
+}
+
+pub(super) fn read(bytes: &[u8], sources: &[SourceRow], report: &mut Report<'_>) -> SpeciesFile {
     let table = Table::parse(bytes, &NAMES, &[], false, report);
     let columns = TraitColumn::of(&table, report);
     let mut rows: Vec<SpeciesRow> = Vec::new();
+    let mut unusable_ids = Vec::new();
     for row in &table.rows {
         let mut name = |name: &str| {
             let cell = row.cell(table.column(name));
@@ -33,6 +41,7 @@ pub(super) fn read(bytes: &[u8], sources: &[SourceRow], report: &mut Report<'_>)
             .filter_map(|column| column.read(row, sources, report))
             .collect();
         let (Some(form), false) = (form, id.is_empty()) else {
+            unusable_ids.push(id);
             continue;
         };
         check_id(&id, row.line, report);
@@ -51,7 +60,7 @@ pub(super) fn read(bytes: &[u8], sources: &[SourceRow], report: &mut Report<'_>)
     if table.header_line > 0 && table.rows.is_empty() {
         report.error(0, "", "holds no species");
     }
-    rows
+    SpeciesFile { rows, unusable_ids }
 }
 
 fn form(row: &Row, table: &Table, report: &mut Report<'_>) -> Option<Form> {
@@ -94,7 +103,11 @@ impl TraitColumn {
         let columns = table.columns();
         let mut traits = Vec::new();
         for (place, name) in &columns {
-            if NAMES.contains(&name.as_str()) {
+            // A header that looks like a missing name is told as such, and is no trait.
+            let is_misspelt = |wanted: &str| {
+                table.column(wanted).is_none() && nearest::nearest(wanted, [name.as_str()]).is_some()
+            };
+            if NAMES.contains(&name.as_str()) || NAMES.into_iter().any(is_misspelt) {
                 continue;
             }
             if let Some(owner) = name.strip_suffix("_source") {

@@ -4,7 +4,7 @@
 use super::numbers::Numbers;
 use super::problem::Report;
 use super::read_sources::{self, SourceRow};
-use super::read_species::SpeciesRow;
+use super::read_species::SpeciesFile;
 use super::table::{Row, Table};
 use super::{Condition, Opinion, Response, nearest, parse_condition, parse_response, plausible};
 use crate::factor::{Factor, Kind};
@@ -20,7 +20,7 @@ const REQUIRED: [&str; 4] = ["species", "factor", "response", "source"];
 
 pub(super) fn read(
     bytes: &[u8],
-    species: &[SpeciesRow],
+    species: &SpeciesFile,
     sources: &[SourceRow],
     factors: &[Factor],
     report: &mut Report<'_>,
@@ -65,10 +65,11 @@ pub(super) fn read(
     found
 }
 
-fn find_species(id: &str, row: &Row, species: &[SpeciesRow], report: &mut Report<'_>) -> Option<usize> {
-    let place = species.iter().position(|row| row.species.id == id);
-    if place.is_none() {
-        let named = species.iter().find(|row| {
+fn find_species(id: &str, row: &Row, species: &SpeciesFile, report: &mut Report<'_>) -> Option<usize> {
+    let rows = &species.rows;
+    let place = rows.iter().position(|row| row.species.id == id);
+    if place.is_none() && !species.unusable_ids.iter().any(|other| other == id) {
+        let named = rows.iter().find(|row| {
             let names = [
                 &row.species.id,
                 &row.species.scientific_name,
@@ -78,7 +79,7 @@ fn find_species(id: &str, row: &Row, species: &[SpeciesRow], report: &mut Report
         });
         let hint = match named {
             Some(row) => format!("; its id is `{}`", row.species.id),
-            None => nearest::hint(id, species.iter().map(|row| row.species.id.as_str())),
+            None => nearest::hint(id, rows.iter().map(|row| row.species.id.as_str())),
         };
         report.error(
             row.line,
