@@ -159,7 +159,7 @@ impl Catalogue {
         self.index_of(name).map(|index| &self.species[index])
     }
 
-    /// Ids of the species whose id or names are most like `name`, at most three.
+    /// Ids of the species whose id, names or genus are most like `name`, at most three.
     #[must_use]
     pub fn nearest_ids(&self, name: &str) -> Vec<&str> {
         let mut ids: Vec<&str> = Vec::new();
@@ -170,8 +170,14 @@ impl Catalogue {
                 .filter(|species| !ids.contains(&species.id.as_str()));
             let names: BTreeMap<&str, &str> = left
                 .flat_map(|species| {
-                    [&species.id, &species.scientific_name, &species.common_name]
-                        .map(|name| (name.as_str(), species.id.as_str()))
+                    let genus = species
+                        .scientific_name
+                        .split_whitespace()
+                        .next()
+                        .unwrap_or_default();
+                    let names = [&species.id, &species.scientific_name, &species.common_name];
+                    let names = names.map(String::as_str).into_iter().chain([genus]);
+                    names.map(|name| (name, species.id.as_str()))
                 })
                 .collect();
             match nearest::nearest(name, names.keys().copied()).and_then(|near| names.get(near)) {

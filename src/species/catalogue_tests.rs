@@ -34,7 +34,8 @@ fn told(problems: &[Problem]) -> String {
     problems
         .iter()
         .map(|problem| format!("{}: {problem}\n", problem.severity))
-        .collect()
+        .collect::<Vec<_>>()
+        .concat()
 }
 
 /// All problems after adding lines to the tolerances.
@@ -59,6 +60,7 @@ fn a_good_catalogue_reads() {
     assert_eq!(catalogue.opinions_on(1, "canopy").count(), 0);
     assert_eq!(catalogue.opinions_on(9, "canopy").count(), 0);
     assert_eq!(catalogue.nearest_ids("carex strcta"), ["carex-stricta"]);
+    assert_eq!(catalogue.nearest_ids("carx"), ["carex-stricta"]);
     assert_eq!(catalogue.species[1].opinions[0].note, "seen");
 }
 

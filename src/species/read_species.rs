@@ -148,10 +148,10 @@ impl TraitColumn {
             return None;
         }
         let source = row.cell(self.source);
-        if self.source.is_some() {
-            if let Some(fault) = read_sources::fault(source, sources) {
-                report.error(row.line, &format!("{}_source", self.name), fault);
-            }
+        if self.source.is_some()
+            && let Some(fault) = read_sources::fault(source, sources)
+        {
+            report.error(row.line, &format!("{}_source", self.name), fault);
         }
         Some(Trait {
             name: self.name.clone(),

@@ -41,10 +41,10 @@ pub(super) fn read(
         let owner = find_species(cell("species"), row, species, report);
         let factor = find_factor(cell("factor"), row, factors, report);
         let given = read_given(cell("given"), cell("factor"), row, factors, &mut numbers, report);
-        if table.column("source").is_some() {
-            if let Some(fault) = read_sources::fault(cell("source"), sources) {
-                report.error(row.line, "source", fault);
-            }
+        if table.column("source").is_some()
+            && let Some(fault) = read_sources::fault(cell("source"), sources)
+        {
+            report.error(row.line, "source", fault);
         }
         let response =
             factor.and_then(|factor| read_response(cell("response"), factor, row, &mut numbers, report));

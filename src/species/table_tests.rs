@@ -32,7 +32,8 @@ fn told(bytes: &[u8]) -> String {
         .1
         .iter()
         .map(|problem| format!("{}: {problem}\n", problem.severity))
-        .collect()
+        .collect::<Vec<_>>()
+        .concat()
 }
 
 #[test]
