@@ -4,7 +4,6 @@
 mod list;
 mod show;
 
-use std::error::Error;
 use std::fmt;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -14,6 +13,7 @@ use serde::Serialize;
 use thiserror::Error;
 
 use crate::factor::Factor;
+use crate::project::{Project, ProjectError};
 use crate::species::{Catalogue, CataloguePaths, Problem, SpeciesError};
 
 /// List the species of a catalogue, show their profiles, check its files.
@@ -75,6 +75,26 @@ impl CatalogueInput {
             factors: Factor::standard_ids().filter_map(Factor::standard).collect(),
         }
     }
+
+    /// The catalogue that a project names, with its factors as the project has
+    /// them and the standard ones that it does not name.
+    #[must_use]
+    pub fn of_project(project: &Project) -> CatalogueInput {
+        let mut factors: Vec<Factor> = project
+            .factors
+            .iter()
+            .map(|section| section.factor.clone())
+            .collect();
+        for factor in Factor::standard_ids().filter_map(Factor::standard) {
+            if factors.iter().all(|own| own.id != factor.id) {
+                factors.push(factor);
+            }
+        }
+        CatalogueInput {
+            paths: CataloguePaths::from(&project.catalogue),
+            factors,
+        }
+    }
 }
 
 /// How a command ended that did its work.
@@ -92,14 +112,9 @@ pub enum SpeciesCommandError {
     /// The catalogue cannot be read at all.
     #[error(transparent)]
     Catalogue(#[from] SpeciesError),
-    /// The project that should name it cannot be read.
-    #[error("cannot find the catalogue by the project file {}", path.display())]
-    Project {
-        /// The project file.
-        path: PathBuf,
-        /// What is wrong with it.
-        source: Box<dyn Error + Send + Sync>,
-    },
+    /// The project that should name it cannot be used.
+    #[error(transparent)]
+    Project(#[from] ProjectError),
     /// No species of that name.
     #[error("there is no species `{name}` in the catalogue{}", Near(near))]
     NoSpecies {
@@ -134,28 +149,20 @@ impl fmt::Display for Near<'_> {
     }
 }
 
-/// Runs the command. `read_project` finds the catalogue and the factors of a
-/// project file.
+/// Runs the command.
 ///
 /// # Errors
 /// A catalogue or project that cannot be read, a name that is not there, a
 /// filter that says nothing, output that cannot be written. Faults in the
 /// catalogue's files are no error but an [`Outcome`].
-pub fn run(
-    command: &SpeciesCommand,
-    read_project: impl FnOnce(&Path) -> Result<CatalogueInput, Box<dyn Error + Send + Sync>>,
-    out: &mut dyn Write,
-) -> Result<Outcome, SpeciesCommandError> {
+pub fn run(command: &SpeciesCommand, out: &mut dyn Write) -> Result<Outcome, SpeciesCommandError> {
     let place = match &command.action {
         Action::List(args) => &args.place,
         Action::Show(args) => &args.place,
         Action::Check(place) => place,
     };
     let input = match (&place.project, &place.catalogue) {
-        (Some(path), _) => read_project(path).map_err(|source| SpeciesCommandError::Project {
-            path: path.clone(),
-            source,
-        })?,
+        (Some(path), _) => CatalogueInput::of_project(&Project::read(path)?),
         (None, folder) => CatalogueInput::in_folder(folder.as_deref().unwrap_or(Path::new("."))),
     };
     let (catalogue, problems) = Catalogue::read(&input.paths, &input.factors)?;

@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::problem::{Problem, Report};
-use super::{
-    Opinion, Source, Species, SpeciesError, checks, nearest, read_sources, read_species, read_tolerances,
-};
+use super::{Opinion, Source, Species, SpeciesError, checks, read_sources, read_species, read_tolerances};
 use crate::factor::Factor;
+use crate::nearest::nearest;
+use crate::project::CatalogueSection;
 
 /// Species with what they stand, and the sources of it all.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -38,6 +38,16 @@ impl CataloguePaths {
             species: folder.join("species.csv"),
             tolerances: folder.join("tolerances.csv"),
             sources: folder.join("sources.csv"),
+        }
+    }
+}
+
+impl From<&CatalogueSection> for CataloguePaths {
+    fn from(section: &CatalogueSection) -> CataloguePaths {
+        CataloguePaths {
+            species: section.species.clone(),
+            tolerances: section.tolerances.clone(),
+            sources: section.sources.clone(),
         }
     }
 }
@@ -135,6 +145,15 @@ impl Catalogue {
         (catalogue, problems.collect())
     }
 
+    /// Takes out the species with these ids, and gives back the ids that are
+    /// none of the catalogue's.
+    pub fn leave_out(&mut self, ids: &[String]) -> Vec<String> {
+        let unknown = |id: &&String| self.species.iter().all(|species| species.id != **id);
+        let unknown: Vec<String> = ids.iter().filter(unknown).cloned().collect();
+        self.species.retain(|species| !ids.contains(&species.id));
+        unknown
+    }
+
     /// The place of the species with this id, scientific or common name, or
     /// synonym, letter case aside. An id goes before a name.
     #[must_use]
@@ -180,7 +199,7 @@ impl Catalogue {
                     names.map(|name| (name, species.id.as_str()))
                 })
                 .collect();
-            match nearest::nearest(name, names.keys().copied()).and_then(|near| names.get(near)) {
+            match nearest(name, names.keys().copied()).and_then(|near| names.get(near)) {
                 Some(&id) if ids.len() < 3 => ids.push(id),
                 _ => return ids,
             }

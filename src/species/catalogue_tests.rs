@@ -65,6 +65,14 @@ fn a_good_catalogue_reads() {
 }
 
 #[test]
+fn species_can_be_left_out() {
+    let (mut catalogue, _) = read(SPECIES, TOLERANCES, SOURCES);
+    let unknown = catalogue.leave_out(&["carex-stricta".to_owned(), "carex".to_owned()]);
+    assert_eq!(unknown, ["carex"]);
+    assert_eq!(catalogue.species.len(), 1);
+}
+
+#[test]
 fn a_spreadsheet_with_semicolons_and_decimal_commas_reads_the_same() {
     let species = SPECIES
         .replace("1.3", "1;3")
@@ -86,14 +94,14 @@ fn names_that_are_not_there_find_their_neighbours() {
          Red maple,canopy,,curve 0:1,book,\n\
          acer-rubrum,cannopy,,curve 0:1,book,\n\
          acer-rubrum,canopy,,curve 0:1,bok,\n\
-         acer-rubrum,drainage,,classes poorly=1,,\n",
+         acer-rubrum,drainage,,classes poorly draned=1,,\n",
     );
     for line in [
         "tolerances.csv:6, column `species`: there is no species with the id `carex-strcta`; did you mean `carex-stricta`?",
         "tolerances.csv:7, column `species`: there is no species with the id `Red maple`; its id is `acer-rubrum`",
         "tolerances.csv:8, column `factor`: there is no factor `cannopy`; did you mean `canopy`?",
         "tolerances.csv:9, column `source`: there is no source `bok`; did you mean `book`?",
-        "tolerances.csv:10, column `response`: `poorly` is no class of `drainage`; did you mean `poorly drained`?",
+        "tolerances.csv:10, column `response`: `poorly draned` is no class of `drainage`; did you mean `poorly drained`?",
         "tolerances.csv:10, column `source`: is empty",
     ] {
         assert!(text.contains(&format!("error: {line}")), "{line}\nnot in\n{text}");

@@ -2,9 +2,10 @@
 //! `canopy: 0..40`. Text and the factors come in, a condition goes out, and back.
 
 use super::numbers::Numbers;
+use super::problem::hint;
 use super::profile::{Condition, Holds};
 use super::quoting::{quote, split};
-use super::{nearest, response_text};
+use super::response_text;
 use crate::factor::{Factor, Kind};
 
 /// The condition so written; `factors` are those it may hang on.
@@ -28,10 +29,7 @@ pub fn parse_condition(
     let id = id.trim();
     let Some(factor) = factors.iter().find(|factor| factor.id == id) else {
         let ids = factors.iter().map(|factor| factor.id.as_str());
-        return Err(vec![format!(
-            "there is no factor `{id}`{}",
-            nearest::hint(id, ids)
-        )]);
+        return Err(vec![format!("there is no factor `{id}`{}", hint(id, ids))]);
     };
     let holds = match &factor.kind {
         Kind::Classes { .. } => parse_class_list(rest, factor)?,

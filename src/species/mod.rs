@@ -7,7 +7,6 @@ mod condition_cover;
 mod condition_text;
 mod decoding;
 mod error;
-mod nearest;
 mod numbers;
 mod plausible;
 mod problem;

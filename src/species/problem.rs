@@ -6,6 +6,8 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
+use crate::nearest::nearest;
+
 /// One fault of a catalogue.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Problem {
@@ -60,6 +62,11 @@ impl fmt::Display for Problem {
         }
         write!(f, ": {}", self.text)
     }
+}
+
+/// `; did you mean `x`?`, or nothing when no valid name is near.
+pub(super) fn hint<'n>(written: &str, valid: impl IntoIterator<Item = &'n str>) -> String {
+    nearest(written, valid).map_or_else(String::new, |name| format!("; did you mean `{name}`?"))
 }
 
 /// Collects the problems of one file.

@@ -1,8 +1,8 @@
 //! The sources file: one row a source.
 
-use super::problem::Report;
+use super::problem::{Report, hint};
 use super::table::Table;
-use super::{Source, SourceKind, nearest};
+use super::{Source, SourceKind};
 
 /// A source and the line it stands on.
 pub(super) struct SourceRow {
@@ -33,11 +33,11 @@ pub(super) fn read(bytes: &[u8], report: &mut Report<'_>) -> Vec<SourceRow> {
         let words = row.cell(kind_at);
         let Some(kind) = SourceKind::from_words(words) else {
             let kinds = SourceKind::ALL.map(SourceKind::words);
-            let hint = nearest::hint(words, kinds);
+            let near = hint(words, kinds);
             report.error(
                 row.line,
                 "kind",
-                format!("`{words}` is none of {}{hint}", kinds.join(", ")),
+                format!("`{words}` is none of {}{near}", kinds.join(", ")),
             );
             continue;
         };
@@ -79,6 +79,6 @@ pub(super) fn fault(id: &str, sources: &[SourceRow]) -> Option<String> {
     if sources.iter().any(|row| row.source.id == id) {
         return None;
     }
-    let hint = nearest::hint(id, sources.iter().map(|row| row.source.id.as_str()));
-    Some(format!("there is no source `{id}`{hint}"))
+    let near = hint(id, sources.iter().map(|row| row.source.id.as_str()));
+    Some(format!("there is no source `{id}`{near}"))
 }

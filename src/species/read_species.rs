@@ -1,10 +1,11 @@
 //! The species file: one row a species; every column beyond the first four is a
 //! trait, and `X_source` names the source of the value in `X`.
 
-use super::problem::Report;
+use super::problem::{Report, hint};
 use super::read_sources::{self, SourceRow};
 use super::table::{Row, Table};
-use super::{Form, Species, Trait, nearest};
+use super::{Form, Species, Trait};
+use crate::nearest::nearest;
 
 const NAMES: [&str; 4] = ["id", "scientific_name", "common_name", "form"];
 
@@ -69,11 +70,11 @@ fn form(row: &Row, table: &Table, report: &mut Report<'_>) -> Option<Form> {
     let form = Form::from_word(word);
     if form.is_none() {
         let words = Form::ALL.map(Form::word);
-        let hint = nearest::hint(word, words);
+        let near = hint(word, words);
         report.error(
             row.line,
             "form",
-            format!("`{word}` is none of {}{hint}", words.join(", ")),
+            format!("`{word}` is none of {}{near}", words.join(", ")),
         );
     }
     form
@@ -104,9 +105,8 @@ impl TraitColumn {
         let mut traits = Vec::new();
         for (place, name) in &columns {
             // A header that looks like a missing name is told as such, and is no trait.
-            let is_misspelt = |wanted: &str| {
-                table.column(wanted).is_none() && nearest::nearest(wanted, [name.as_str()]).is_some()
-            };
+            let is_misspelt =
+                |wanted: &str| table.column(wanted).is_none() && nearest(wanted, [name.as_str()]).is_some();
             if NAMES.contains(&name.as_str()) || NAMES.into_iter().any(is_misspelt) {
                 continue;
             }
@@ -114,11 +114,11 @@ impl TraitColumn {
                 if table.column(owner).is_none() {
                     let others = columns.iter().map(|(_, other)| other.as_str());
                     let others = others.filter(|other| !other.ends_with("_source"));
-                    let hint = nearest::hint(owner, others);
+                    let near = hint(owner, others);
                     report.error(
                         table.header_line,
                         name,
-                        format!("there is no column `{owner}`{hint}"),
+                        format!("there is no column `{owner}`{near}"),
                     );
                 }
                 continue;

@@ -2,11 +2,11 @@
 //! perhaps under a condition on another.
 
 use super::numbers::Numbers;
-use super::problem::Report;
+use super::problem::{Report, hint};
 use super::read_sources::{self, SourceRow};
 use super::read_species::SpeciesFile;
 use super::table::{Row, Table};
-use super::{Condition, Opinion, Response, nearest, parse_condition, parse_response, plausible};
+use super::{Condition, Opinion, Response, parse_condition, parse_response, plausible};
 use crate::factor::{Factor, Kind};
 
 /// An opinion, whose it is, and the line it stands on.
@@ -77,14 +77,14 @@ fn find_species(id: &str, row: &Row, species: &SpeciesFile, report: &mut Report<
             ];
             names.iter().any(|name| name.eq_ignore_ascii_case(id))
         });
-        let hint = match named {
+        let near = match named {
             Some(row) => format!("; its id is `{}`", row.species.id),
-            None => nearest::hint(id, rows.iter().map(|row| row.species.id.as_str())),
+            None => hint(id, rows.iter().map(|row| row.species.id.as_str())),
         };
         report.error(
             row.line,
             "species",
-            format!("there is no species with the id `{id}`{hint}"),
+            format!("there is no species with the id `{id}`{near}"),
         );
     }
     place
@@ -98,8 +98,8 @@ fn find_factor<'a>(
 ) -> Option<&'a Factor> {
     let factor = factors.iter().find(|factor| factor.id == id);
     if factor.is_none() {
-        let hint = nearest::hint(id, factors.iter().map(|factor| factor.id.as_str()));
-        report.error(row.line, "factor", format!("there is no factor `{id}`{hint}"));
+        let near = hint(id, factors.iter().map(|factor| factor.id.as_str()));
+        report.error(row.line, "factor", format!("there is no factor `{id}`{near}"));
     }
     factor
 }

@@ -4,11 +4,13 @@
 
 use std::fmt::Write as _;
 
+use super::ResponseError;
 use super::numbers::Numbers;
+use super::problem::hint;
 use super::quoting::{quote, split, unquote};
 use super::response::{Curve, Range, Response, Threshold};
-use super::{ResponseError, nearest};
 use crate::factor::{Factor, Kind};
+use crate::nearest::nearest;
 use crate::score::Score;
 
 const WORDS: [&str; 4] = ["range", "curve", "classes", "threshold"];
@@ -34,7 +36,7 @@ pub fn parse_response(text: &str, factor: &Factor, numbers: &mut Numbers) -> Res
     if !WORDS.contains(&word.as_str()) {
         return Err(vec![format!(
             "a response starts with range, curve, classes or threshold, not with `{word}`{}",
-            nearest::hint(&word, WORDS)
+            hint(&word, WORDS)
         )]);
     }
     match (&factor.kind, word.as_str()) {
@@ -175,7 +177,7 @@ pub(super) fn parse_class(name: &str, factor: &Factor) -> Result<u16, String> {
     let name = unquote(name);
     factor.kind.class_index(&name).ok_or_else(|| {
         let names = factor.kind.classes().unwrap_or_default();
-        match nearest::nearest(&name, names.iter().map(String::as_str)) {
+        match nearest(&name, names.iter().map(String::as_str)) {
             Some(near) => format!("`{name}` is no class of `{}`; did you mean `{near}`?", factor.id),
             None => format!(
                 "`{name}` is no class of `{}`, which has {}",

@@ -4,8 +4,8 @@
 //! Knows nothing of species.
 
 use super::decoding::decode;
-use super::nearest;
-use super::problem::Report;
+use super::problem::{Report, hint};
+use crate::nearest::nearest;
 
 /// A file of rows under headers.
 #[derive(Debug, Clone, PartialEq)]
@@ -171,7 +171,7 @@ impl Table {
             if self.column(name).is_none() {
                 let others = self.headers.iter().map(String::as_str);
                 let others = others.filter(|header| !required.contains(&plain(header).as_str()));
-                let text = match nearest::nearest(name, others) {
+                let text = match nearest(name, others) {
                     Some(near) => format!("is missing; `{near}` looks like it"),
                     None if self.headers.len() == 1 => format!(
                         "is missing; the only header is `{}`: are the columns parted by a comma, a semicolon or a tab?",
@@ -186,11 +186,11 @@ impl Table {
             let known = || required.iter().chain(optional).copied();
             for header in self.headers.iter().filter(|header| !header.is_empty()) {
                 if !known().any(|name| name == plain(header)) {
-                    let hint = nearest::hint(header, known());
+                    let near = hint(header, known());
                     report.warning(
                         line,
                         header,
-                        format!("is no column of this file and is not read{hint}"),
+                        format!("is no column of this file and is not read{near}"),
                     );
                 }
             }

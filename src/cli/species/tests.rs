@@ -4,7 +4,7 @@ use std::path::Path;
 
 use clap::Parser;
 
-use super::{CatalogueInput, Outcome, SpeciesCommand, SpeciesCommandError, run};
+use super::{Outcome, SpeciesCommand, SpeciesCommandError, run};
 
 #[derive(Parser)]
 struct Program {
@@ -40,7 +40,7 @@ fn run_in(folder: &Path, words: &[&str]) -> Result<(Outcome, String), SpeciesCom
     let words = ["species"].iter().chain(words).chain(&place);
     let program = Program::try_parse_from(words).unwrap();
     let mut out = Vec::new();
-    let outcome = run(&program.command, |_| Err("no project here".into()), &mut out)?;
+    let outcome = run(&program.command, &mut out)?;
     Ok((outcome, String::from_utf8(out).unwrap()))
 }
 
@@ -185,17 +185,38 @@ fn check_counts_and_fails_on_errors() {
 }
 
 #[test]
-fn a_project_leads_to_its_catalogue() {
+fn a_project_leads_to_its_catalogue_and_factors() {
     let folder = folder();
-    let program = Program::try_parse_from(["species", "list", "--project", "site.toml"]).unwrap();
-    let mut out = Vec::new();
-    let found = |path: &Path| {
-        assert_eq!(path, Path::new("site.toml"));
-        Ok(CatalogueInput::in_folder(folder.path()))
+    let file = folder.path().join("project.toml");
+    let words = ["species", "check", "--project", file.to_str().unwrap()];
+    let program = Program::try_parse_from(words).unwrap();
+    let checked = || {
+        let mut out = Vec::new();
+        run(&program.command, &mut out).map(|_| String::from_utf8(out).unwrap())
     };
-    run(&program.command, found, &mut out).unwrap();
-    assert!(String::from_utf8(out).unwrap().contains("2 of 2"));
-    let error = run(&program.command, |_| Err("broken".into()), &mut Vec::new()).unwrap_err();
-    assert!(error.to_string().contains("site.toml"));
+    assert!(matches!(checked(), Err(SpeciesCommandError::Project(_))));
+    // A factor of the project's own, on which a species of the catalogue has an opinion.
+    std::fs::write(folder.path().join("boundary.geojson"), "{}").unwrap();
+    std::fs::write(
+        &file,
+        "[area]\nboundary = \"boundary.geojson\"\n[catalogue]\nfolder = \".\"\n\
+         [factors.mowing]\nkind = \"measured\"\nunit = \"index\"\nlayer = \"boundary.geojson\"\n",
+    )
+    .unwrap();
+    let tolerances = format!("{TOLERANCES}carex-stricta,mowing,,range - - 1 3,own,\n");
+    std::fs::write(folder.path().join("tolerances.csv"), tolerances).unwrap();
+    let text = checked().unwrap();
+    assert!(
+        text.contains("6 responses") && text.contains(": 0 errors"),
+        "{text}"
+    );
+    let (outcome, text) = run_in(folder.path(), &["check"]).unwrap();
+    assert_eq!(outcome, Outcome::Problems);
+    assert!(text.contains("there is no factor `mowing`"), "{text}");
+}
+
+#[test]
+fn a_catalogue_or_a_project_must_be_given() {
     assert!(Program::try_parse_from(["species", "list"]).is_err());
+    assert!(Program::try_parse_from(["species", "list", "--catalogue", "a", "--project", "b"]).is_err());
 }
