@@ -1,8 +1,43 @@
 //! The catalogue: which species there are, what each stands, and where every
 //! value comes from. Reads spreadsheets; knows no layer and no grid.
 
+mod catalogue;
+mod checks;
+mod condition_cover;
+mod condition_text;
+mod decoding;
+mod error;
+mod numbers;
+mod plausible;
+mod problem;
 mod profile;
+mod quoting;
+mod read_sources;
+mod read_species;
+mod read_tolerances;
 mod response;
+mod response_text;
+mod source;
+mod table;
 
+#[cfg(test)]
+mod catalogue_tests;
+#[cfg(test)]
+mod sample_tests;
+#[cfg(test)]
+mod table_tests;
+#[cfg(test)]
+mod text_tests;
+#[cfg(test)]
+mod threshold_tests;
+
+pub use catalogue::{Catalogue, CatalogueBytes, CataloguePaths};
+use condition_cover::{conditions_overlap, uncovered};
+pub use condition_text::{parse_condition, print_condition};
+pub use error::SpeciesError;
+pub use numbers::Numbers;
+pub use problem::{Problem, Severity};
 pub use profile::{Condition, Form, Holds, Opinion, Species, Trait};
 pub use response::{Curve, Range, Response, ResponseError, Threshold};
+pub use response_text::{parse_response, print_response};
+pub use source::{Source, SourceKind};

@@ -22,6 +22,30 @@ pub struct Species {
     pub opinions: Vec<Opinion>,
 }
 
+impl Species {
+    /// The opinions on one factor.
+    pub fn opinions_on<'a>(&'a self, factor: &'a str) -> impl Iterator<Item = &'a Opinion> {
+        self.opinions
+            .iter()
+            .filter(move |opinion| opinion.factor == factor)
+    }
+
+    /// The value of a trait and its source.
+    #[must_use]
+    pub fn trait_of(&self, name: &str) -> Option<&Trait> {
+        self.traits.iter().find(|value| value.name == name)
+    }
+
+    /// Other names in the trait `synonyms`, parted by semicolons or upright strokes.
+    pub fn synonyms(&self) -> impl Iterator<Item = &str> {
+        let names = self.trait_of("synonyms").map_or("", |value| value.value.as_str());
+        names
+            .split([';', '|'])
+            .map(str::trim)
+            .filter(|name| !name.is_empty())
+    }
+}
+
 /// Growth forms, in the order in which lists show them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -39,6 +63,17 @@ pub enum Form {
 }
 
 impl Form {
+    /// All forms, in the order in which lists show them.
+    pub const ALL: [Form; 5] = [Form::Tree, Form::Shrub, Form::Grass, Form::Forb, Form::Fern];
+
+    /// The form so written, letter case aside.
+    #[must_use]
+    pub fn from_word(word: &str) -> Option<Form> {
+        Form::ALL
+            .into_iter()
+            .find(|form| form.word().eq_ignore_ascii_case(word.trim()))
+    }
+
     /// The form as written in catalogues.
     #[must_use]
     pub fn word(self) -> &'static str {

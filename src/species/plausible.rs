@@ -1,0 +1,24 @@
+//! The values that ground can have, by factor and unit, to find slips of the pen.
+
+use crate::factor::{Factor, Kind, Unit};
+
+/// The lowest and the highest value of a measured factor, or nothing for
+/// classes and for units in which anything may be.
+pub(super) fn range(factor: &Factor) -> Option<(f64, f64)> {
+    let Kind::Measured(unit) = factor.kind else {
+        return None;
+    };
+    match unit {
+        Unit::Percent => match factor.id.as_str() {
+            "canopy" | "organic_matter" | "carbonates" => Some((0.0, 100.0)),
+            "slope" => Some((0.0, 1000.0)),
+            _ => None,
+        },
+        Unit::Ph => Some((0.0, 14.0)),
+        Unit::DecisiemensPerMetre => Some((0.0, 200.0)),
+        Unit::HoursPerDay => Some((0.0, 24.0)),
+        Unit::Degree => Some((0.0, 360.0)),
+        Unit::Celsius => Some((-90.0, 60.0)),
+        Unit::Metre | Unit::Centimetre | Unit::MillimetrePerYear | Unit::Index => None,
+    }
+}

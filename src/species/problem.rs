@@ -1,0 +1,102 @@
+//! Faults of a catalogue, each with the place where it stands. Reading goes on
+//! past them, so that one run tells them all.
+
+use std::fmt;
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+
+use crate::nearest::nearest;
+
+/// One fault of a catalogue.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Problem {
+    /// Whether the catalogue can be used all the same.
+    pub severity: Severity,
+    /// The file it stands in.
+    pub file: PathBuf,
+    /// The line, from 1; nothing where the fault is of the file as a whole.
+    pub line: Option<u64>,
+    /// The header of the column; nothing where the fault is of the line.
+    pub column: Option<String>,
+    /// What was found and what is needed.
+    pub text: String,
+}
+
+/// How grave a fault is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Severity {
+    /// Ratings from this catalogue would be wrong or lack a source.
+    Error,
+    /// The catalogue can be used; somebody should look.
+    Warning,
+}
+
+impl Problem {
+    /// Whether the catalogue must not be used until this is mended.
+    #[must_use]
+    pub fn is_error(&self) -> bool {
+        self.severity == Severity::Error
+    }
+}
+
+impl fmt::Display for Severity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Severity::Error => "error",
+            Severity::Warning => "warning",
+        })
+    }
+}
+
+/// `species.csv:4, column form: ...`
+impl fmt::Display for Problem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.file.display())?;
+        if let Some(line) = self.line {
+            write!(f, ":{line}")?;
+        }
+        if let Some(column) = &self.column {
+            write!(f, ", column `{column}`")?;
+        }
+        write!(f, ": {}", self.text)
+    }
+}
+
+/// `; did you mean `x`?`, or nothing when no valid name is near.
+pub(super) fn hint<'n>(written: &str, valid: impl IntoIterator<Item = &'n str>) -> String {
+    nearest(written, valid).map_or_else(String::new, |name| format!("; did you mean `{name}`?"))
+}
+
+/// Collects the problems of one file.
+#[derive(Debug)]
+pub(super) struct Report<'a> {
+    file: &'a Path,
+    problems: &'a mut Vec<Problem>,
+}
+
+impl<'a> Report<'a> {
+    pub(super) fn new(file: &'a Path, problems: &'a mut Vec<Problem>) -> Report<'a> {
+        Report { file, problems }
+    }
+
+    pub(super) fn error(&mut self, line: u64, column: &str, text: impl Into<String>) {
+        self.add(Severity::Error, line, column, text.into());
+    }
+
+    pub(super) fn warning(&mut self, line: u64, column: &str, text: impl Into<String>) {
+        self.add(Severity::Warning, line, column, text.into());
+    }
+
+    /// Line 0 stands for the whole file, an empty column for the whole line.
+    fn add(&mut self, severity: Severity, line: u64, column: &str, text: String) {
+        self.problems.push(Problem {
+            severity,
+            file: self.file.to_owned(),
+            line: (line > 0).then_some(line),
+            column: (!column.is_empty()).then(|| column.to_owned()),
+            text,
+        });
+    }
+}

@@ -1,0 +1,207 @@
+//! The tolerances file: one row a response of one species to one factor,
+//! perhaps under a condition on another.
+
+use super::numbers::Numbers;
+use super::problem::{Report, hint};
+use super::read_sources::{self, SourceRow};
+use super::read_species::SpeciesFile;
+use super::table::{Row, Table};
+use super::{Condition, Opinion, Response, parse_condition, parse_response, plausible};
+use crate::factor::{Factor, Kind};
+
+/// An opinion, whose it is, and the line it stands on.
+pub(super) struct OpinionRow {
+    pub(super) species: usize,
+    pub(super) opinion: Opinion,
+    pub(super) line: u64,
+}
+
+const REQUIRED: [&str; 4] = ["species", "factor", "response", "source"];
+
+pub(super) fn read(
+    bytes: &[u8],
+    species: &SpeciesFile,
+    sources: &[SourceRow],
+    factors: &[Factor],
+    report: &mut Report<'_>,
+) -> Vec<OpinionRow> {
+    let table = Table::parse(bytes, &REQUIRED, &["given", "note"], true, report);
+    let mut numbers = Numbers::of_file(table.separator);
+    let mut found = Vec::new();
+    // Without one of these no row says anything, and the missing header is told.
+    if ["species", "factor", "response"]
+        .iter()
+        .any(|name| table.column(name).is_none())
+    {
+        return found;
+    }
+    for row in &table.rows {
+        numbers.at_line(row.line);
+        let cell = |name: &str| row.cell(table.column(name));
+        let owner = find_species(cell("species"), row, species, report);
+        let factor = find_factor(cell("factor"), row, factors, report);
+        let given = read_given(cell("given"), cell("factor"), row, factors, &mut numbers, report);
+        if table.column("source").is_some()
+            && let Some(fault) = read_sources::fault(cell("source"), sources)
+        {
+            report.error(row.line, "source", fault);
+        }
+        let response =
+            factor.and_then(|factor| read_response(cell("response"), factor, row, &mut numbers, report));
+        if let (Some(species), Some(factor), Ok(given), Some(response)) = (owner, factor, given, response) {
+            found.push(OpinionRow {
+                species,
+                opinion: Opinion {
+                    factor: factor.id.clone(),
+                    given,
+                    response,
+                    source: cell("source").to_owned(),
+                    note: cell("note").to_owned(),
+                },
+                line: row.line,
+            });
+        }
+    }
+    found
+}
+
+fn find_species(id: &str, row: &Row, species: &SpeciesFile, report: &mut Report<'_>) -> Option<usize> {
+    let rows = &species.rows;
+    let place = rows.iter().position(|row| row.species.id == id);
+    if place.is_none() && !species.unusable_ids.iter().any(|other| other == id) {
+        let named = rows.iter().find(|row| {
+            let names = [
+                &row.species.id,
+                &row.species.scientific_name,
+                &row.species.common_name,
+            ];
+            names.iter().any(|name| name.eq_ignore_ascii_case(id))
+        });
+        let near = match named {
+            Some(row) => format!("; its id is `{}`", row.species.id),
+            None => hint(id, rows.iter().map(|row| row.species.id.as_str())),
+        };
+        report.error(
+            row.line,
+            "species",
+            format!("there is no species with the id `{id}`{near}"),
+        );
+    }
+    place
+}
+
+fn find_factor<'a>(
+    id: &str,
+    row: &Row,
+    factors: &'a [Factor],
+    report: &mut Report<'_>,
+) -> Option<&'a Factor> {
+    let factor = factors.iter().find(|factor| factor.id == id);
+    if factor.is_none() {
+        let near = hint(id, factors.iter().map(|factor| factor.id.as_str()));
+        report.error(row.line, "factor", format!("there is no factor `{id}`{near}"));
+    }
+    factor
+}
+
+/// The condition of a row; `Err` when it has one that cannot be read.
+fn read_given(
+    text: &str,
+    factor: &str,
+    row: &Row,
+    factors: &[Factor],
+    numbers: &mut Numbers,
+    report: &mut Report<'_>,
+) -> Result<Option<Condition>, ()> {
+    if text.is_empty() {
+        return Ok(None);
+    }
+    match parse_condition(text, factors, numbers) {
+        Ok(condition) if condition.factor == factor => {
+            report.error(
+                row.line,
+                "given",
+                format!(
+                    "a response to `{factor}` cannot hang on `{factor}` itself: write it into the response"
+                ),
+            );
+            Err(())
+        }
+        Ok(condition) => Ok(Some(condition)),
+        Err(faults) => {
+            for fault in faults {
+                report.error(row.line, "given", fault);
+            }
+            Err(())
+        }
+    }
+}
+
+fn read_response(
+    text: &str,
+    factor: &Factor,
+    row: &Row,
+    numbers: &mut Numbers,
+    report: &mut Report<'_>,
+) -> Option<Response> {
+    if text.is_empty() {
+        report.error(
+            row.line,
+            "response",
+            "is empty; leave the row out where nothing is known",
+        );
+        return None;
+    }
+    match parse_response(text, factor, numbers) {
+        Ok(response) => {
+            check_values(&response, factor, row, report);
+            Some(response)
+        }
+        Err(faults) => {
+            for fault in faults {
+                report.error(row.line, "response", fault);
+            }
+            None
+        }
+    }
+}
+
+/// Values no ground has, and classes without a score.
+fn check_values(response: &Response, factor: &Factor, row: &Row, report: &mut Report<'_>) {
+    if let (Kind::Measured(unit), Some((lowest, highest))) = (&factor.kind, plausible::range(factor)) {
+        let outside = response
+            .knots()
+            .into_iter()
+            .find(|knot| !(lowest..=highest).contains(knot));
+        // A threshold's second knot is where growth ends, which may lie beyond any ground.
+        let may_lie_beyond = matches!(response, Response::Threshold(line) if line.threshold() <= highest);
+        if let Some(value) = outside.filter(|_| !may_lie_beyond) {
+            report.error(
+                row.line,
+                "response",
+                format!(
+                    "{value} is no value of `{}`, which runs from {lowest} to {highest} {unit}",
+                    factor.id
+                ),
+            );
+        }
+    }
+    if let (Response::Classes(scores), Some(names)) = (response, factor.kind.classes()) {
+        let without: Vec<&str> = names
+            .iter()
+            .zip(scores)
+            .filter(|(_, score)| score.is_none())
+            .map(|(name, _)| name.as_str())
+            .collect();
+        if !without.is_empty() {
+            report.warning(
+                row.line,
+                "response",
+                format!(
+                    "gives no score for {}: the species is unknown there",
+                    without.join(", ")
+                ),
+            );
+        }
+    }
+}
