@@ -38,13 +38,13 @@ impl Affine {
     }
 
     /// Coordinates of a place among the cells.
-    pub fn to_map(&self, col: f64, row: f64) -> (f64, f64) {
+    pub fn to_map(self, col: f64, row: f64) -> (f64, f64) {
         let [x, x_col, x_row, y, y_col, y_row] = self.forward;
         (x + col * x_col + row * x_row, y + col * y_col + row * y_row)
     }
 
     /// The place among the cells of coordinates.
-    pub fn to_cell(&self, x: f64, y: f64) -> (f64, f64) {
+    pub fn to_cell(self, x: f64, y: f64) -> (f64, f64) {
         let [from_x, from_y, col_x, col_y, row_x, row_y] = self.back;
         // The offset is taken first, so that no digits are lost.
         let (dx, dy) = (x - from_x, y - from_y);

@@ -105,8 +105,9 @@ pub(super) fn classes(band: &RasterBand) -> Vec<(f64, String)> {
                 usage(GDALRATFieldUsage::GFU_MinMax),
                 usage(GDALRATFieldUsage::GFU_Name),
             );
-            let named = (0..gdal_sys::GDALRATGetColumnCount(table))
-                .find(|&column| text(gdal_sys::GDALRATGetNameOfCol(table, column)).eq_ignore_ascii_case("value"));
+            let named = (0..gdal_sys::GDALRATGetColumnCount(table)).find(|&column| {
+                text(gdal_sys::GDALRATGetNameOfCol(table, column)).eq_ignore_ascii_case("value")
+            });
             let value = if value >= 0 { Some(value) } else { named };
             if let (Some(value), true) = (value, name >= 0) {
                 return (0..gdal_sys::GDALRATGetRowCount(table))

@@ -47,12 +47,7 @@ pub fn cell_areas(grid: &Grid) -> Result<CellAreas, GisError> {
     for row in 0..=rows {
         for col in 0..=cols {
             let (x, y) = grid.corner_to_map(row * step, col * step);
-            points.extend([
-                (x - STEP_M, y),
-                (x + STEP_M, y),
-                (x, y - STEP_M),
-                (x, y + STEP_M),
-            ]);
+            points.extend([(x - STEP_M, y), (x + STEP_M, y), (x, y - STEP_M), (x, y + STEP_M)]);
         }
     }
     to_globe.apply(&mut points)?;
@@ -60,10 +55,12 @@ pub fn cell_areas(grid: &Grid) -> Result<CellAreas, GisError> {
         .chunks_exact(4)
         .map(|around| ellipsoid.density(around[0], around[1], around[2], around[3]))
         .collect();
-    CellAreas::new(grid.rows(), grid.cols(), grid.cell_m(), step, densities).ok_or_else(|| GisError::CrsKind {
-        crs: grid.crs().label(),
-        found: "without a usable inverse over the whole grid".to_owned(),
-        needed: "a projection that holds there".to_owned(),
+    CellAreas::new(grid.rows(), grid.cols(), grid.cell_m(), step, densities).ok_or_else(|| {
+        GisError::CrsKind {
+            crs: grid.crs().label(),
+            found: "without a usable inverse over the whole grid".to_owned(),
+            needed: "a projection that holds there".to_owned(),
+        }
     })
 }
 
@@ -105,7 +102,10 @@ fn globe_of(plane: &Crs) -> Result<(Ellipsoid, Transform), GisError> {
         reason: messages::reason(&error),
     };
     let base: SpatialRef = crs::reference(plane)?.geog_cs().map_err(wrong)?;
-    let (semi_major_m, semi_minor_m) = (base.semi_major().map_err(wrong)?, base.semi_minor().map_err(wrong)?);
+    let (semi_major_m, semi_minor_m) = (
+        base.semi_major().map_err(wrong)?,
+        base.semi_minor().map_err(wrong)?,
+    );
     let globe = crs::of_file(&base).0.ok_or_else(|| GisError::CrsKind {
         crs: plane.label(),
         found: "without longitude and latitude behind it".to_owned(),
@@ -151,10 +151,13 @@ mod tests {
         Polygon::new(LineString::from(ring), vec![]).geodesic_area_unsigned()
     }
 
+    #[expect(clippy::cast_precision_loss, reason = "the last digits do not matter here")]
     fn total_m2(grid: &Grid) -> f64 {
         let areas = cell_areas(grid).unwrap();
         let rows = 0..grid.rows();
-        let total: u128 = rows.map(|row| u128::from(areas.run_mm2(row, 0, grid.cols()))).sum();
+        let total: u128 = rows
+            .map(|row| u128::from(areas.run_mm2(row, 0, grid.cols())))
+            .sum();
         total as f64 / 1e6
     }
 
@@ -179,7 +182,10 @@ mod tests {
             let grid = Grid::covering(&extent, cell, crs_from_text(code).unwrap()).unwrap();
             let (ours, theirs) = (total_m2(&grid), geodesic_m2(&grid));
             let off = ours / theirs - 1.0;
-            assert!(off.abs() < 1e-7, "{code} {cell}: {ours} against {theirs}, off by {off:e}");
+            assert!(
+                off.abs() < 1e-7,
+                "{code} {cell}: {ours} against {theirs}, off by {off:e}"
+            );
         }
     }
 

@@ -229,7 +229,14 @@ mod tests {
 
     #[test]
     fn nonsense_is_refused_with_the_text_in_the_message() {
-        for text in ["EPSG:999999", "", "utm", "http://a.invalid/x", "\0", "LOCAL_CS[\"x\"]"] {
+        for text in [
+            "EPSG:999999",
+            "",
+            "utm",
+            "http://a.invalid/x",
+            "\0",
+            "LOCAL_CS[\"x\"]",
+        ] {
             let error = crs_from_text(text).unwrap_err().to_string();
             assert!(error.contains(&format!("`{text}`")), "{error}");
         }
@@ -249,13 +256,25 @@ mod tests {
             let datum = crs_from_text(datum).unwrap();
             utm_zone_for(lon, lat, &datum)
         };
-        assert_eq!(zone("EPSG:26916", -93.2, 45.0).unwrap().code.unwrap(), "EPSG:26915");
+        assert_eq!(
+            zone("EPSG:26916", -93.2, 45.0).unwrap().code.unwrap(),
+            "EPSG:26915"
+        );
         assert_eq!(zone("EPSG:6344", -93.2, 45.0).unwrap().code.unwrap(), "EPSG:6344");
-        assert_eq!(zone("EPSG:4326", 180.0, -10.0).unwrap().code.unwrap(), "EPSG:32760");
+        assert_eq!(
+            zone("EPSG:4326", 180.0, -10.0).unwrap().code.unwrap(),
+            "EPSG:32760"
+        );
         assert_eq!(zone("EPSG:3857", 8.0, 50.0).unwrap().code.unwrap(), "EPSG:32632");
         let amersfoort = zone("EPSG:28992", 5.7, 50.9).unwrap();
         assert_eq!(amersfoort.name, "Amersfoort / UTM zone 31N");
-        assert!(crs_facts(&amersfoort).unwrap().datum.unwrap().contains("Amersfoort"));
+        assert!(
+            crs_facts(&amersfoort)
+                .unwrap()
+                .datum
+                .unwrap()
+                .contains("Amersfoort")
+        );
         assert!(zone("EPSG:4326", 200.0, 0.0).is_err());
     }
 
@@ -269,10 +288,18 @@ mod tests {
         };
         let (plane, globe) = (crs_from_text("EPSG:26915").unwrap(), lon_lat().unwrap());
         let here = extent(-93.3, 44.9, -93.2, 45.0);
-        assert!(coordinates_doubt(&here, &plane).unwrap().contains("look like degrees"));
+        assert!(
+            coordinates_doubt(&here, &plane)
+                .unwrap()
+                .contains("look like degrees")
+        );
         assert_eq!(coordinates_doubt(&here, &globe), None);
         let metres = extent(484_000.0, 4_982_000.0, 485_000.0, 4_983_000.0);
-        assert!(coordinates_doubt(&metres, &globe).unwrap().contains("cannot be degrees"));
+        assert!(
+            coordinates_doubt(&metres, &globe)
+                .unwrap()
+                .contains("cannot be degrees")
+        );
         assert_eq!(coordinates_doubt(&metres, &plane), None);
     }
 }

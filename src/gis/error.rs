@@ -29,7 +29,9 @@ pub enum GisError {
         reason: String,
     },
     /// A raster without a position on the ground.
-    #[error("{path} does not say where its cells lie (no geotransform, no world file); georeference it first")]
+    #[error(
+        "{path} does not say where its cells lie (no geotransform, no world file); georeference it first"
+    )]
     NoPosition {
         /// The path as given.
         path: String,
@@ -90,6 +92,14 @@ pub enum GisError {
         /// The first failing point.
         y: f64,
     },
+    /// A problem with coordinates, in a file.
+    #[error("{path}: {problem}")]
+    InFile {
+        /// The path as given, with the layer's name for vectors.
+        path: String,
+        /// What is wrong.
+        problem: Box<GisError>,
+    },
     /// The band is not there.
     #[error("{path} has no band {band}; it has {bands}")]
     NoBand {
@@ -143,7 +153,9 @@ pub enum GisError {
         reason: String,
     },
     /// Cells that cannot be read.
-    #[error("{path}, band {band}: the cells for {area} cannot be read, the file may be cut off or corrupt: {reason}")]
+    #[error(
+        "{path}, band {band}: the cells for {area} cannot be read, the file may be cut off or corrupt: {reason}"
+    )]
     ReadRaster {
         /// The path as given.
         path: String,
@@ -185,7 +197,9 @@ pub enum GisError {
         path: String,
     },
     /// A tile that does not fit the others.
-    #[error("{tile} does not fit the other tiles of its folder: its {what} is {found}, that of {first} is {needed}")]
+    #[error(
+        "{tile} does not fit the other tiles of its folder: its {what} is {found}, that of {first} is {needed}"
+    )]
     TilesDiffer {
         /// The odd tile.
         tile: String,
@@ -206,6 +220,16 @@ pub enum GisError {
         /// GDAL's own words.
         reason: String,
     },
+}
+
+impl GisError {
+    /// The same, with the file's name before it.
+    pub(super) fn in_file(self, path: &str) -> GisError {
+        GisError::InFile {
+            path: path.to_owned(),
+            problem: Box::new(self),
+        }
+    }
 }
 
 fn quoted(names: &[String]) -> String {

@@ -108,15 +108,24 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
     let name = layer.name();
     let source_crs = source_crs(&dataset, &layer, query)?;
     let fields = fields(&layer, query)?;
-    let transform = Transform::new(&source_crs, query.to)?;
+    let place = format!("{path}, layer `{name}`");
+    let transform = Transform::new(&source_crs, query.to).map_err(|error| error.in_file(&place))?;
     if let Some(filter) = query.filter {
         messages::forget();
-        layer.set_attribute_filter(filter).map_err(|error| GisError::Filter {
-            path: path.clone(),
-            layer: name.clone(),
-            filter: filter.to_owned(),
-            reason: messages::reason(&error),
-        })?;
+        let set = layer.set_attribute_filter(filter);
+        if set.is_ok() {
+            // Some formats look at the filter only when they are read.
+            let _ = layer.features().next();
+        }
+        let said = messages::said();
+        if set.is_err() || !said.is_empty() {
+            return Err(GisError::Filter {
+                path,
+                layer: name,
+                filter: filter.to_owned(),
+                reason: said,
+            });
+        }
     }
     if let Some((extent, of)) = &query.within {
         // Without a way for the whole extent everything is read.
@@ -178,7 +187,7 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
         });
     }
     let geometries = features.items.iter_mut().map(|feature| &mut feature.geometry);
-    brought_over(geometries, &transform)?;
+    brought_over(geometries, &transform).map_err(|error| error.in_file(&place))?;
     let tried = brought_over(before.iter_mut().map(|(_, was)| was), &transform).is_ok();
     for (item, was) in before {
         let feature = &features.items[item];
@@ -230,13 +239,17 @@ fn chosen_layer<'d>(dataset: &'d Dataset, query: &VectorQuery) -> Result<Layer<'
 
 fn source_crs(dataset: &Dataset, layer: &Layer, query: &VectorQuery) -> Result<Crs, GisError> {
     let own = || crs::of_file(&layer.spatial_ref()?).0;
-    query.crs_override.cloned().or_else(own).ok_or_else(|| GisError::NoCrs {
-        path: if dataset.layer_count() > 1 {
-            format!("layer `{}` of {}", layer.name(), query.path.display())
-        } else {
-            query.path.display().to_string()
-        },
-    })
+    query
+        .crs_override
+        .cloned()
+        .or_else(own)
+        .ok_or_else(|| GisError::NoCrs {
+            path: if dataset.layer_count() > 1 {
+                format!("layer `{}` of {}", layer.name(), query.path.display())
+            } else {
+                query.path.display().to_string()
+            },
+        })
 }
 
 fn fields(layer: &Layer, query: &VectorQuery) -> Result<Vec<Field>, GisError> {
@@ -251,7 +264,9 @@ fn fields(layer: &Layer, query: &VectorQuery) -> Result<Vec<Field>, GisError> {
     let field = |wanted: &&str| {
         let exact = have.iter().find(|field| field.name == *wanted);
         // Formats disagree about capitals in the names of fields.
-        let mut alike = have.iter().filter(|field| field.name.eq_ignore_ascii_case(wanted));
+        let mut alike = have
+            .iter()
+            .filter(|field| field.name.eq_ignore_ascii_case(wanted));
         let alike = alike.next().filter(|_| alike.next().is_none());
         let found = exact.or(alike).ok_or_else(|| GisError::NoField {
             path: query.path.display().to_string(),
@@ -287,12 +302,11 @@ fn field_value(read: &Read, field: &Field, not_utf8: &mut usize) -> FieldValue {
         };
     }
     let bytes = c_interface::field_bytes(read, field.index);
-    let text = match std::str::from_utf8(&bytes) {
-        Ok(text) => text.to_owned(),
-        Err(_) => {
-            *not_utf8 += 1;
-            WINDOWS_1252.decode_without_bom_handling(&bytes).0.into_owned()
-        }
+    let text = if let Ok(text) = std::str::from_utf8(&bytes) {
+        text.to_owned()
+    } else {
+        *not_utf8 += 1;
+        WINDOWS_1252.decode_without_bom_handling(&bytes).0.into_owned()
     };
     match text.trim() {
         "" => FieldValue::Missing,

@@ -2,7 +2,7 @@
 //! polygons that are not valid. Knows no fields and no systems.
 
 use gdal::cpl::CslStringList;
-use gdal::vector::{Geometry, geometry_type_flatten, OGRwkbGeometryType as Kind};
+use gdal::vector::{Geometry, OGRwkbGeometryType as Kind, geometry_type_flatten};
 use geo::{Area, Coord, LineString, MultiLineString, MultiPoint, MultiPolygon, Point, Polygon};
 
 use super::messages;

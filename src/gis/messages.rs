@@ -33,16 +33,10 @@ pub(super) fn start_once() {
                 keep(text);
             }
         });
-        for (key, value) in [
-            // Statistics and the like would be written beside the user's data.
-            // GDAL_PAM_ENABLED=NO would do that too, but would also hide what
-            // stands in such side files: nodata, names of classes.
-            ("GDAL_DISABLE_READDIR_ON_OPEN", "FALSE"),
-            ("GDAL_NUM_THREADS", "1"),
-            ("GML_WRITE_GFS", "NO"),
-            ("SHAPE_RESTORE_SHX", "NO"),
-            ("OGR_SQLITE_JOURNAL", "OFF"),
-        ] {
+        // GDAL_PAM_ENABLED stays on: off, it would hide what stands in side
+        // files, nodata and names of classes among it. Nothing is written there,
+        // because files are opened for reading and no statistics are asked for.
+        for (key, value) in [("GDAL_NUM_THREADS", "1"), ("SHAPE_RESTORE_SHX", "NO")] {
             // A key or value with a zero byte is the only way this can fail.
             let _ = set_config_option(key, value);
         }

@@ -162,7 +162,11 @@ pub fn inspect_raster(path: &Path) -> Result<RasterFile, GisError> {
 /// Names like `NETCDF:"file.nc":ph`: a driver, then the rest.
 fn names_part_of_file(text: &str) -> bool {
     text.split_once(':').is_some_and(|(driver, rest)| {
-        driver.len() > 1 && !rest.is_empty() && driver.bytes().all(|b| b.is_ascii_uppercase() || b.is_ascii_digit())
+        driver.len() > 1
+            && !rest.is_empty()
+            && driver
+                .bytes()
+                .all(|b| b.is_ascii_uppercase() || b.is_ascii_digit())
     })
 }
 

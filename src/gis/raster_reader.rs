@@ -69,11 +69,17 @@ impl RasterReader {
             bands: file.bands.len(),
         })?;
         let crs = crs_override.or(file.crs.as_ref());
-        let crs = crs.cloned().ok_or_else(|| GisError::NoCrs { path: path.clone() })?;
-        let by_mask = file.folder || facts.has_mask;
-        let dataset = if by_mask {
-            let own_nodata = nodata_override.is_none();
-            raster_file::open(Path::new(&tiles::virtual_raster(file, band, own_nodata)))
+        let crs = crs
+            .cloned()
+            .ok_or_else(|| GisError::NoCrs { path: path.clone() })?;
+        let fits_f32 = matches!(
+            facts.kind.as_str(),
+            "Byte" | "Int8" | "Int16" | "UInt16" | "Float32"
+        );
+        let virtual_raster = file.folder || facts.has_mask;
+        let dataset = if virtual_raster {
+            let text = tiles::virtual_raster(file, band, fits_f32, nodata_override);
+            raster_file::open(Path::new(&text))
         } else {
             raster_file::open(&file.path)
         };
@@ -81,19 +87,23 @@ impl RasterReader {
             path: path.clone(),
             reason,
         })?;
-        let nodata = nodata_override.or(facts.nodata);
-        // Without a nodata value of its own, a raster of floats may hold NaN.
-        let nodata = nodata.or((!facts.is_integer).then_some(f64::NAN));
+        let nodata = if virtual_raster {
+            Some(tiles::MISSING)
+        } else {
+            // Without a nodata value of its own, a raster of floats may hold NaN.
+            let said = nodata_override.or(facts.nodata);
+            said.or((!facts.is_integer).then_some(f64::NAN))
+        };
         Ok(RasterReader {
             dataset,
             path,
             band,
-            band_in_dataset: if by_mask { 1 } else { band },
+            band_in_dataset: if virtual_raster { 1 } else { band },
             nodata,
             scale: facts.scale,
             offset: facts.offset,
             is_integer: facts.is_integer,
-            fits_f32: matches!(facts.kind.as_str(), "Byte" | "Int8" | "Int16" | "UInt16" | "Float32"),
+            fits_f32,
             affine: file.affine,
             cols: file.cols,
             rows: file.rows,
@@ -195,9 +205,10 @@ impl RasterReader {
         {
             return Ok(Rc::clone(ways));
         }
+        let way = |from: &Crs, to: &Crs| Transform::new(from, to).map_err(|error| error.in_file(&self.path));
         let ways = Rc::new(Ways {
-            to_source: Transform::new(to, &self.crs)?,
-            to_target: Transform::new(&self.crs, to)?,
+            to_source: way(to, &self.crs)?,
+            to_target: way(&self.crs, to)?,
         });
         *self.ways.borrow_mut() = Some((to.clone(), Rc::clone(&ways)));
         Ok(ways)

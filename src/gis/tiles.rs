@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use super::affine::Affine;
 use super::raster_file::{self, RasterFile};
 use super::{GisError, crs};
+use crate::grid::Crs;
 
 /// Endings of files that may be tiles.
 const ENDINGS: [&str; 22] = [
@@ -68,8 +69,12 @@ fn names(folder: &Path) -> Result<Vec<PathBuf>, GisError> {
         entries.flatten().map(|entry| entry.path()).collect()
     };
     paths.retain(|path| {
-        let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
-        let hidden = path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
+        let ending = path
+            .extension()
+            .map(|ending| ending.to_string_lossy().to_lowercase());
+        let hidden = path
+            .file_name()
+            .is_some_and(|name| name.to_string_lossy().starts_with('.'));
         !hidden && ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str()))
     });
     paths.sort();
@@ -91,7 +96,7 @@ fn agree(first: &RasterFile, tile: &RasterFile) -> Result<(), GisError> {
             needed,
         })
     };
-    let system = |file: &RasterFile| file.crs.as_ref().map_or("none".to_owned(), |crs| crs.label());
+    let system = |file: &RasterFile| file.crs.as_ref().map_or("none".to_owned(), Crs::label);
     let same_system = match (&first.crs, &tile.crs) {
         (Some(a), Some(b)) => a == b || crs::reference(a)? == crs::reference(b)?,
         (None, None) => true,
@@ -145,7 +150,6 @@ fn agree(first: &RasterFile, tile: &RasterFile) -> Result<(), GisError> {
 #[expect(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
-    clippy::cast_precision_loss,
     reason = "places are rounded counts of cells from the least one, so not negative"
 )]
 fn whole(folder: &Path, mut found: Vec<RasterFile>) -> Result<RasterFile, GisError> {
@@ -161,9 +165,9 @@ fn whole(folder: &Path, mut found: Vec<RasterFile>) -> Result<RasterFile, GisErr
             (col.round(), row.round())
         })
         .collect();
-    let least = places
-        .iter()
-        .fold((0.0_f64, 0.0_f64), |least, place| (least.0.min(place.0), least.1.min(place.1)));
+    let least = places.iter().fold((0.0_f64, 0.0_f64), |least, place| {
+        (least.0.min(place.0), least.1.min(place.1))
+    });
     let mut tiles = Vec::new();
     let mut files = Vec::new();
     for (tile, place) in found.iter_mut().zip(&places) {
@@ -198,53 +202,57 @@ fn whole(folder: &Path, mut found: Vec<RasterFile>) -> Result<RasterFile, GisErr
             band.nodata = None;
         }
     }
-    raster.path = folder.to_owned();
+    folder.clone_into(&mut raster.path);
     raster.tiles = tiles;
     raster.files = files;
     raster.folder = true;
     Ok(raster)
 }
 
-/// The virtual raster of one band, with a mask of what is missing: what each
-/// tile's own mask says, and everything between the tiles. `own_nodata` is false
-/// when the user's value for missing takes the place of the files' own.
-pub(super) fn virtual_raster(file: &RasterFile, band: usize, own_nodata: bool) -> String {
-    let kind = &file.bands[band - 1].kind;
-    let numbers = file.affine.numbers().map(|number| format!("{number:?}")).join(", ");
+/// What the virtual raster holds where nothing is known. It is a power of two, so
+/// that it is the same number as a 32-bit and as a 64-bit float, and no data.
+pub(super) const MISSING: f64 = -1_329_227_995_784_915_872_903_807_060_280_344_576.0;
+
+/// The virtual raster of one band. It holds [`MISSING`] where a tile's mask, alpha
+/// band or nodata value says so, and between the tiles. The user's value for
+/// missing takes the place of the files' own.
+pub(super) fn virtual_raster(file: &RasterFile, band: usize, as_f32: bool, nodata: Option<f64>) -> String {
+    let kind = if as_f32 { "Float32" } else { "Float64" };
+    let numbers = file
+        .affine
+        .numbers()
+        .map(|number| format!("{number:?}"))
+        .join(", ");
     let (cols, rows) = (file.cols, file.rows);
     let mut values = String::new();
-    let mut mask = String::new();
     for tile in &file.tiles {
         let path = escaped(&tile.path.to_string_lossy());
-        let windows = format!(
-            "<SrcRect xOff=\"0\" yOff=\"0\" xSize=\"{0}\" ySize=\"{1}\"/>\
-             <DstRect xOff=\"{2}\" yOff=\"{3}\" xSize=\"{0}\" ySize=\"{1}\"/>",
-            tile.cols, tile.rows, tile.col, tile.row
-        );
-        let name = format!("<SourceFilename relativeToVRT=\"0\" shared=\"0\">{path}</SourceFilename>");
+        let masked = if tile.masks[band - 1] {
+            "<UseMaskBand>true</UseMaskBand>"
+        } else {
+            ""
+        };
+        let nodata = match nodata.or(tile.nodata[band - 1]) {
+            Some(nodata) if nodata.is_nan() => "<NODATA>nan</NODATA>".to_owned(),
+            Some(nodata) => format!("<NODATA>{nodata:e}</NODATA>"),
+            None => String::new(),
+        };
         // Writing to a text cannot fail.
         let _ = write!(
             values,
-            "<SimpleSource>{name}<SourceBand>{band}</SourceBand>{windows}</SimpleSource>"
+            "<ComplexSource>\
+             <SourceFilename relativeToVRT=\"0\" shared=\"0\">{path}</SourceFilename>\
+             <SourceBand>{band}</SourceBand>\
+             <SrcRect xOff=\"0\" yOff=\"0\" xSize=\"{0}\" ySize=\"{1}\"/>\
+             <DstRect xOff=\"{2}\" yOff=\"{3}\" xSize=\"{0}\" ySize=\"{1}\"/>\
+             {nodata}{masked}</ComplexSource>",
+            tile.cols, tile.rows, tile.col, tile.row
         );
-        let masked = tile.masks[band - 1];
-        let _ = if masked || (own_nodata && tile.nodata[band - 1].is_some()) {
-            write!(
-                mask,
-                "<SimpleSource>{name}<SourceBand>mask,{band}</SourceBand>{windows}</SimpleSource>"
-            )
-        } else {
-            write!(
-                mask,
-                "<ComplexSource>{name}<SourceBand>{band}</SourceBand>{windows}\
-                 <ScaleOffset>255</ScaleOffset><ScaleRatio>0</ScaleRatio></ComplexSource>"
-            )
-        };
     }
     format!(
         "<VRTDataset rasterXSize=\"{cols}\" rasterYSize=\"{rows}\"><GeoTransform>{numbers}</GeoTransform>\
-         <VRTRasterBand dataType=\"{kind}\" band=\"1\">{values}</VRTRasterBand>\
-         <MaskBand><VRTRasterBand dataType=\"Byte\">{mask}</VRTRasterBand></MaskBand></VRTDataset>"
+         <VRTRasterBand dataType=\"{kind}\" band=\"1\"><NoDataValue>{MISSING:e}</NoDataValue>{values}\
+         </VRTRasterBand></VRTDataset>"
     )
 }
 

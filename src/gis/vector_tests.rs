@@ -59,10 +59,7 @@ fn write(driver: &str, path: &Path, layer: &str, srs: Option<u32>, shapes: &[&st
         })
         .unwrap();
     layer
-        .create_defn_fields(&[
-            ("MUKEY", OGRFieldType::OFTString),
-            ("ph", OGRFieldType::OFTReal),
-        ])
+        .create_defn_fields(&[("MUKEY", OGRFieldType::OFTString), ("ph", OGRFieldType::OFTReal)])
         .unwrap();
     for (number, shape) in shapes.iter().enumerate() {
         let mut feature = gdal::vector::Feature::new(layer.defn()).unwrap();
@@ -84,7 +81,10 @@ fn geojson_is_longitude_first() {
     let geo::Geometry::Point(point) = &found.items[0].geometry else {
         panic!("{found:?}");
     };
-    assert!((point.x() - 500_000.0).abs() < 0.01 && (point.y() - 4_982_950.4).abs() < 1.0, "{point:?}");
+    assert!(
+        (point.x() - 500_000.0).abs() < 0.01 && (point.y() - 4_982_950.4).abs() < 1.0,
+        "{point:?}"
+    );
     assert!(!found.transform.same && found.repaired.is_empty());
 }
 
@@ -101,7 +101,11 @@ fn formats_that_keep_latitude_first_come_out_longitude_first() {
     let to = lon_lat().unwrap();
     for path in [&gml, &package] {
         let found = read_features(&query(path, &to)).unwrap();
-        assert_eq!(found.items[0].geometry, geo::Point::new(-93.0, 45.0).into(), "{path:?}");
+        assert_eq!(
+            found.items[0].geometry,
+            geo::Point::new(-93.0, 45.0).into(),
+            "{path:?}"
+        );
         assert!(found.transform.same);
     }
     let beside = std::fs::read_dir(folder.path()).unwrap().count();
@@ -112,12 +116,25 @@ fn formats_that_keep_latitude_first_come_out_longitude_first() {
 fn layers_and_fields_are_chosen_and_their_lack_told() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("site.gpkg");
-    write("GPKG", &path, "soils", Some(26915), &[&square(500_000.0, 4_980_000.0, 100.0)]);
+    write(
+        "GPKG",
+        &path,
+        "soils",
+        Some(26915),
+        &[&square(500_000.0, 4_980_000.0, 100.0)],
+    );
     let facts = inspect_vector(&path).unwrap();
     let layer = &facts.layers[0];
-    assert_eq!((facts.driver.as_str(), layer.name.as_str(), layer.feature_count), ("GPKG", "soils", 1));
+    assert_eq!(
+        (facts.driver.as_str(), layer.name.as_str(), layer.feature_count),
+        ("GPKG", "soils", 1)
+    );
     assert_eq!(layer.extent.unwrap().east, 500_100.0);
-    let fields: Vec<_> = layer.fields.iter().map(|field| (field.name.as_str(), field.is_text)).collect();
+    let fields: Vec<_> = layer
+        .fields
+        .iter()
+        .map(|field| (field.name.as_str(), field.is_text))
+        .collect();
     assert_eq!(fields, [("MUKEY", true), ("ph", false)]);
     let to = plane();
     let found = read_features(&VectorQuery {
@@ -139,7 +156,10 @@ fn layers_and_fields_are_chosen_and_their_lack_told() {
         fields: &["drainage"],
         ..query(&path, &to)
     });
-    assert!(none.contains("no field `drainage`; it has `MUKEY`, `ph`"), "{none}");
+    assert!(
+        none.contains("no field `drainage`; it has `MUKEY`, `ph`"),
+        "{none}"
+    );
     for filter in ["ph >", "nothing = 3", "'"] {
         let wrong = error(VectorQuery {
             filter: Some(filter),
@@ -153,7 +173,10 @@ fn layers_and_fields_are_chosen_and_their_lack_told() {
 fn filters_and_extents_leave_features_out() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("site.gpkg");
-    let shapes = [square(500_000.0, 4_980_000.0, 10.0), square(510_000.0, 4_980_000.0, 10.0)];
+    let shapes = [
+        square(500_000.0, 4_980_000.0, 10.0),
+        square(510_000.0, 4_980_000.0, 10.0),
+    ];
     write("GPKG", &path, "soils", Some(26915), &[&shapes[0], &shapes[1]]);
     let to = plane();
     let filtered = read_features(&VectorQuery {
@@ -174,7 +197,10 @@ fn filters_and_extents_leave_features_out() {
         ..query(&path, &to)
     })
     .unwrap();
-    assert_eq!((near.items.len(), near.items[0].fid), (1, filtered.items[0].fid - 1));
+    assert_eq!(
+        (near.items.len(), near.items[0].fid),
+        (1, filtered.items[0].fid - 1)
+    );
 }
 
 #[test]
@@ -182,21 +208,39 @@ fn several_layers_need_a_choice() {
     let folder = tempfile::tempdir().unwrap();
     for name in ["roads", "soils"] {
         let path = folder.path().join(format!("{name}.shp"));
-        write("ESRI Shapefile", &path, name, Some(26915), &[&square(0.0, 0.0, 1.0)]);
+        write(
+            "ESRI Shapefile",
+            &path,
+            name,
+            Some(26915),
+            &[&square(0.0, 0.0, 1.0)],
+        );
     }
     let to = plane();
     let error = read_features(&query(folder.path(), &to)).unwrap_err();
-    assert!(matches!(&error, GisError::SeveralLayers { have, .. } if have.len() == 2), "{error}");
+    assert!(
+        matches!(&error, GisError::SeveralLayers { have, .. } if have.len() == 2),
+        "{error}"
+    );
 }
 
 #[test]
 fn a_shapefile_without_prj_needs_a_system_said() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("soils.shp");
-    write("ESRI Shapefile", &path, "soils", None, &[&square(500_000.0, 4_980_000.0, 100.0)]);
+    write(
+        "ESRI Shapefile",
+        &path,
+        "soils",
+        None,
+        &[&square(500_000.0, 4_980_000.0, 100.0)],
+    );
     let to = plane();
     let error = read_features(&query(&path, &to)).unwrap_err().to_string();
-    assert!(error.contains("soils.shp has no coordinate reference system"), "{error}");
+    assert!(
+        error.contains("soils.shp has no coordinate reference system"),
+        "{error}"
+    );
     let found = read_features(&VectorQuery {
         crs_override: Some(&to),
         fields: &["MUKEY"],
@@ -214,16 +258,38 @@ fn invalid_polygons_are_repaired_and_the_area_told() {
     let bowtie = "POLYGON ((500000 4980000, 500100 4980100, 500100 4980000, 500000 4980100, 500000 4980000))";
     // Two parts that lie over each other: one area, not a hole.
     let over = "MULTIPOLYGON (((0 0, 10 0, 10 10, 0 10, 0 0)), ((5 0, 15 0, 15 10, 5 10, 5 0)))";
-    write("GPKG", &path, "soils", Some(26915), &[bowtie, over, &square(0.0, 0.0, 3.0)]);
+    write(
+        "GPKG",
+        &path,
+        "soils",
+        Some(26915),
+        &[bowtie, over, &square(0.0, 0.0, 3.0)],
+    );
     let to = plane();
     let found = read_features(&query(&path, &to)).unwrap();
     assert_eq!((found.items.len(), found.repaired.len()), (3, 2));
-    let told: Vec<_> = found.repaired.iter().map(|r| (r.area_before, r.area_after)).collect();
+    let told: Vec<_> = found
+        .repaired
+        .iter()
+        .map(|r| (r.area_before, r.area_after))
+        .collect();
     assert_eq!(told[0].0, 0.0);
-    assert!((told[0].1 - 5000.0).abs() < 1e-6 && (told[1].1 - 150.0).abs() < 1e-6, "{told:?}");
+    assert!(
+        (told[0].1 - 5000.0).abs() < 1e-6 && (told[1].1 - 150.0).abs() < 1e-6,
+        "{told:?}"
+    );
     assert!((told[1].0 - 200.0).abs() < 1e-6, "{told:?}");
     let away = lon_lat().unwrap();
-    assert_eq!(read_features(&VectorQuery { filter: Some("MUKEY = '000'"), ..query(&path, &away) }).unwrap().repaired.len(), 1);
+    assert_eq!(
+        read_features(&VectorQuery {
+            filter: Some("MUKEY = '000'"),
+            ..query(&path, &away)
+        })
+        .unwrap()
+        .repaired
+        .len(),
+        1
+    );
 }
 
 #[test]
@@ -259,7 +325,10 @@ fn geometries_of_every_kind() {
             _ => "other",
         })
         .collect();
-    assert_eq!(kinds, ["point", "line", "lines", "polygon", "polygon", "polygons"]);
+    assert_eq!(
+        kinds,
+        ["point", "line", "lines", "polygon", "polygon", "polygons"]
+    );
     assert_eq!(found.without_geometry, 1);
     let disc = found.items[4].geometry.unsigned_area();
     assert!((disc - std::f64::consts::PI).abs() < 0.01, "{disc}");
@@ -279,7 +348,10 @@ fn fields_that_are_not_there_are_missing_and_not_zero() {
     })
     .unwrap();
     let text = |text: &str| FieldValue::Text(text.to_owned());
-    assert_eq!(found.items[0].fields, [FieldValue::Number(6.5), text("007"), text("9007199254740995")]);
+    assert_eq!(
+        found.items[0].fields,
+        [FieldValue::Number(6.5), text("007"), text("9007199254740995")]
+    );
     assert_eq!(found.items[1].fields, vec![FieldValue::Missing; 3]);
     assert_eq!((found.items.len(), found.without_geometry), (2, 1));
 }
@@ -288,7 +360,13 @@ fn fields_that_are_not_there_are_missing_and_not_zero() {
 fn text_in_an_old_encoding_comes_out_readable() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("soils.shp");
-    write("ESRI Shapefile", &path, "soils", Some(26915), &[&square(0.0, 0.0, 9.0)]);
+    write(
+        "ESRI Shapefile",
+        &path,
+        "soils",
+        Some(26915),
+        &[&square(0.0, 0.0, 9.0)],
+    );
     // The table's text is made Latin-1, and what said UTF-8 keeps saying so.
     let table = path.with_extension("dbf");
     let mut bytes = std::fs::read(&table).unwrap();
@@ -303,8 +381,17 @@ fn text_in_an_old_encoding_comes_out_readable() {
             ..query(&path, &to)
         })
         .unwrap();
-        assert_eq!(found.items[0].fields, [FieldValue::Text("M\u{e4}r".to_owned())], "{encoding}");
-        assert_eq!(found.doubts.len(), usize::from(encoding == "UTF-8"), "{:?}", found.doubts);
+        assert_eq!(
+            found.items[0].fields,
+            [FieldValue::Text("M\u{e4}r".to_owned())],
+            "{encoding}"
+        );
+        assert_eq!(
+            found.doubts.len(),
+            usize::from(encoding == "UTF-8"),
+            "{:?}",
+            found.doubts
+        );
     }
 }
 
@@ -313,10 +400,23 @@ fn points_outside_the_globe_are_an_error() {
     let (_folder, path) = geojson(
         r#"{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[500000,4980000]}}"#,
     );
-    assert!(inspect_vector(&path).unwrap().layers[0].doubt.as_ref().unwrap().contains("cannot be degrees"));
+    assert!(
+        inspect_vector(&path).unwrap().layers[0]
+            .doubt
+            .as_ref()
+            .unwrap()
+            .contains("cannot be degrees")
+    );
     let to = plane();
     let error = read_features(&query(&path, &to)).unwrap_err();
-    assert!(matches!(error, GisError::TransformPoints { failed: 1, .. }), "{error}");
+    let GisError::InFile { path, problem } = error else {
+        panic!("{error}");
+    };
+    assert!(path.contains("soils.geojson"), "{path}");
+    assert!(
+        matches!(*problem, GisError::TransformPoints { failed: 1, of: 1, .. }),
+        "{problem}"
+    );
 }
 
 #[test]
@@ -326,9 +426,16 @@ fn what_is_not_there_no_vector_or_cut_off_is_said_so() {
     assert!(matches!(error, GisError::NotFound { .. }), "{error}");
     let (_folder, path) = file("soils.gpkg", b"no package");
     let error = inspect_vector(&path).unwrap_err();
-    assert!(matches!(error, GisError::NotVector { .. }) && error.to_string().contains("soils.gpkg"), "{error}");
+    assert!(
+        matches!(error, GisError::NotVector { .. }) && error.to_string().contains("soils.gpkg"),
+        "{error}"
+    );
     let folder = tempfile::tempdir().unwrap();
-    for (driver, name) in [("GPKG", "a.gpkg"), ("ESRI Shapefile", "a.shp"), ("GeoJSON", "a.geojson")] {
+    for (driver, name) in [
+        ("GPKG", "a.gpkg"),
+        ("ESRI Shapefile", "a.shp"),
+        ("GeoJSON", "a.geojson"),
+    ] {
         let path = folder.path().join(name);
         let shapes: Vec<String> = (0..300).map(|at| square(f64::from(at), 0.0, 1.0)).collect();
         let shapes: Vec<&str> = shapes.iter().map(String::as_str).collect();
@@ -340,7 +447,10 @@ fn what_is_not_there_no_vector_or_cut_off_is_said_so() {
             // off, it is told.
             match read_features(&query(&path, &to)) {
                 Err(error) => assert!(error.to_string().contains(name), "{error}"),
-                Ok(found) => assert!(found.items.len() == 300 || found.without_geometry > 0, "{name} {share}"),
+                Ok(found) => assert!(
+                    found.items.len() == 300 || found.without_geometry > 0,
+                    "{name} {share}"
+                ),
             }
         }
     }

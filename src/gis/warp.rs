@@ -81,8 +81,57 @@ impl Way<'_> {
         }
         self.to_source(&mut at_cols, &mut at_rows);
         let apart = |a: usize, b: usize| (at_cols[a] - at_cols[b]).hypot(at_rows[a] - at_rows[b]);
-        let usable = |cells: f64| if cells.is_finite() && cells > 0.0 { 1.0 / cells } else { 1.0 };
+        let usable = |cells: f64| {
+            if cells.is_finite() && cells > 0.0 {
+                1.0 / cells
+            } else {
+                1.0
+            }
+        };
         (usable(apart(0, 1)), usable(apart(2, 3)))
+    }
+
+    /// Takes values off cells that only touch the source from outside: GDAL's mode
+    /// and average look at one source cell at least, even there.
+    #[expect(clippy::cast_precision_loss, reason = "counts of cells stay far below 2^52")]
+    fn clear_outside(&self, cells: &mut [f64], rows: usize, cols: usize) {
+        let (last_col, last_row) = (self.source_cols as f64, self.source_rows as f64);
+        let mut corners = (
+            [0.0, cols as f64, 0.0, cols as f64],
+            [0.0, 0.0, rows as f64, rows as f64],
+        );
+        self.to_source(&mut corners.0, &mut corners.1);
+        // Away from the source's edge nothing can touch it.
+        let inside = |place: f64, last: f64| place > 2.0 && place < last - 2.0;
+        if corners.0.iter().all(|&col| inside(col, last_col))
+            && corners.1.iter().all(|&row| inside(row, last_row))
+        {
+            return;
+        }
+        let count = (cols + 1) as f64;
+        let mut at_cols: Vec<f64> = Vec::new();
+        let mut at_rows: Vec<f64> = Vec::new();
+        for (row, line) in cells.chunks_mut(cols).enumerate() {
+            at_cols.clear();
+            at_rows.clear();
+            // Above each column's border, then below it.
+            for border in 0..2 * (cols + 1) {
+                let below = border > cols;
+                at_cols.push(border as f64 - if below { count } else { 0.0 });
+                at_rows.push((row + usize::from(below)) as f64);
+            }
+            self.to_source(&mut at_cols, &mut at_rows);
+            for (col, cell) in line.iter_mut().enumerate() {
+                let around = [col, col + 1, col + cols + 1, col + cols + 2];
+                let beyond = |at: &[f64], last: f64| {
+                    around.iter().all(|&corner| at[corner] <= 0.0)
+                        || around.iter().all(|&corner| at[corner] >= last)
+                };
+                if beyond(&at_cols, last_col) || beyond(&at_rows, last_row) {
+                    *cell = f64::NAN;
+                }
+            }
+        }
     }
 }
 
@@ -141,9 +190,23 @@ pub(super) fn warp(
     cols: usize,
     how: Resampling,
 ) -> Result<Vec<f64>, String> {
+    let mut cells = warped(source, way, rows, cols, how)?;
+    if matches!(how, Resampling::Mode | Resampling::Average) {
+        way.clear_outside(&mut cells, rows, cols);
+    }
+    Ok(cells)
+}
+
+fn warped(source: &Source, way: &Way, rows: usize, cols: usize, how: Resampling) -> Result<Vec<f64>, String> {
     if source.fits_f32 {
         let cells = warp_as::<f32>(source, way, (rows, cols), how, f64::from(NO_VALUE_F32))?;
-        let value = |cell: f32| if cell == NO_VALUE_F32 { f64::NAN } else { f64::from(cell) };
+        let value = |cell: f32| {
+            if cell == NO_VALUE_F32 {
+                f64::NAN
+            } else {
+                f64::from(cell)
+            }
+        };
         Ok(cells.into_iter().map(value).collect())
     } else {
         let mut cells = warp_as::<f64>(source, way, (rows, cols), how, NO_VALUE)?;

@@ -28,7 +28,9 @@ impl CellAreas {
             return None;
         }
         let wanted = (rows.div_ceil(step) + 1) * (cols.div_ceil(step) + 1);
-        let sound = densities.iter().all(|density| density.is_finite() && *density > 0.0);
+        let sound = densities
+            .iter()
+            .all(|density| density.is_finite() && *density > 0.0);
         (densities.len() == wanted && sound).then_some(CellAreas {
             rows,
             cols,
@@ -59,7 +61,7 @@ impl CellAreas {
         let mut before = 0.0;
         let starts = nodes.windows(2).map(|pair| {
             let start = before;
-            before += (pair[0] + pair[1]) / 2.0 * step;
+            before += f64::midpoint(pair[0], pair[1]) * step;
             start
         });
         RowAreas {
@@ -100,7 +102,11 @@ impl RowAreas {
     /// When the run is outside or runs backward.
     #[must_use]
     pub fn run_mm2(&self, from: usize, to: usize) -> u64 {
-        assert!(from <= to && to <= self.cols, "cells {from} to {to} of {}", self.cols);
+        assert!(
+            from <= to && to <= self.cols,
+            "cells {from} to {to} of {}",
+            self.cols
+        );
         self.before_mm2(to) - self.before_mm2(from)
     }
 
