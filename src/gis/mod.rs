@@ -1,17 +1,48 @@
-//! The only door to GDAL. In come paths, grids and plain values, out go files and
-//! what was read from them; no GDAL handle leaves. Does not know what the values
-//! mean: no species, no zone.
+//! The only door to GDAL: what files hold, coordinate reference systems, reading
+//! rasters onto a grid and features into a system, writing files. Nodata, masks,
+//! scale, offset and axis order are settled here once; what comes out knows what is
+//! missing. Handles stay on the thread that opened them. What layers mean is not
+//! known: no species, no zone.
 
+mod affine;
+mod c_interface;
+mod cell_area;
+mod crs;
+mod error;
 mod error_trap;
+mod features;
+mod geometry;
 mod geopackage;
 mod geotiff;
+mod messages;
+mod raster_file;
+mod raster_reader;
+mod tiles;
+mod transform;
+mod vector_file;
+mod warp;
 mod write_error;
 
+use affine::Affine;
+pub use cell_area::cell_areas;
+pub use crs::{CrsFacts, coordinates_doubt, crs_facts, crs_from_text, lon_lat, utm_zone_for};
+pub use error::GisError;
+pub use features::{Feature, Features, FieldValue, Repair, VectorQuery, read_features};
 pub use geopackage::{Column, ColumnKind, GeoPackageWriter, PolygonRow, TableText, Value, count_rows};
 pub use geotiff::{RatingsFacts, RatingsWriter, inspect_ratings};
+pub use messages::start;
+pub use raster_file::{BandFacts, Colour, RasterFile, inspect_raster};
+pub use raster_reader::RasterReader;
+pub use transform::{Transform, TransformTold};
+pub use vector_file::{FieldFacts, LayerFacts, VectorFile, inspect_vector};
+pub use warp::Resampling;
 pub use write_error::WriteError;
 
 #[cfg(test)]
 mod full_disk_tests;
 #[cfg(test)]
+mod raster_tests;
+#[cfg(test)]
 pub(crate) mod read_table;
+#[cfg(test)]
+mod vector_tests;

@@ -5,6 +5,7 @@
 //! North and west borders belong to a cell, south and east to its neighbour; a
 //! cell taken as a point is its centre.
 
+mod cell_areas;
 mod crs;
 mod extent;
 #[expect(clippy::module_inception, reason = "the type bears the folder's name")]
@@ -12,6 +13,7 @@ mod grid;
 mod raster;
 mod window;
 
+pub use cell_areas::{CellAreas, RowAreas};
 pub use crs::Crs;
 pub use extent::Extent;
 pub use grid::{Grid, GridError, TILE_CELLS};

@@ -1,0 +1,241 @@
+//! What can go wrong at the door to GDAL, in the words a user can act on.
+
+use thiserror::Error;
+
+/// Why a file, a coordinate reference system or a transformation cannot be used.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum GisError {
+    /// Nothing lies at the path.
+    #[error("{path}: no such file or folder")]
+    NotFound {
+        /// The path as given.
+        path: String,
+    },
+    /// The file is there, but no raster.
+    #[error("{path} cannot be read as a raster: {reason}")]
+    NotRaster {
+        /// The path as given.
+        path: String,
+        /// GDAL's own words.
+        reason: String,
+    },
+    /// The file is there, but no vector file.
+    #[error("{path} cannot be read as a vector file: {reason}")]
+    NotVector {
+        /// The path as given.
+        path: String,
+        /// GDAL's own words.
+        reason: String,
+    },
+    /// A raster without a position on the ground.
+    #[error(
+        "{path} does not say where its cells lie (no geotransform, no world file); georeference it first"
+    )]
+    NoPosition {
+        /// The path as given.
+        path: String,
+    },
+    /// A layer without a coordinate reference system.
+    #[error(
+        "{path} has no coordinate reference system; say `crs = \"EPSG:...\"` for the layer in the project file"
+    )]
+    NoCrs {
+        /// The path as given, with the layer's name where there are several.
+        path: String,
+    },
+    /// A text that names no coordinate reference system.
+    #[error(
+        "`{text}` is no coordinate reference system: {reason}; a code like `EPSG:26915`, well-known text or a PROJ text is needed"
+    )]
+    Crs {
+        /// The text as given.
+        text: String,
+        /// GDAL's own words.
+        reason: String,
+    },
+    /// A coordinate reference system that is not of the kind needed.
+    #[error("{crs} is {found}; {needed} is needed")]
+    CrsKind {
+        /// The system's name.
+        crs: String,
+        /// What it is.
+        found: String,
+        /// What would do.
+        needed: String,
+    },
+    /// No way from one system to the other is known.
+    #[error("no transformation from {from} to {to}: {reason}")]
+    NoTransform {
+        /// Where the coordinates come from.
+        from: String,
+        /// Where they should go.
+        to: String,
+        /// PROJ's own words.
+        reason: String,
+    },
+    /// Points that cannot be transformed.
+    #[error(
+        "{failed} of {of} points cannot be brought from {from} to {to}, the first is x {x}, y {y}: they lie where the systems do not hold, or the coordinate reference system is not the one the file is in"
+    )]
+    TransformPoints {
+        /// Where the coordinates come from.
+        from: String,
+        /// Where they should go.
+        to: String,
+        /// Number of points that failed.
+        failed: usize,
+        /// Number of points.
+        of: usize,
+        /// The first failing point.
+        x: f64,
+        /// The first failing point.
+        y: f64,
+    },
+    /// A problem with coordinates, in a file.
+    #[error("{path}: {problem}")]
+    InFile {
+        /// The path as given, with the layer's name for vectors.
+        path: String,
+        /// What is wrong.
+        problem: Box<GisError>,
+    },
+    /// The band is not there.
+    #[error("{path} has no band {band}; it has {bands}")]
+    NoBand {
+        /// The path as given.
+        path: String,
+        /// The band asked for, counted from 1.
+        band: usize,
+        /// Number of bands.
+        bands: usize,
+    },
+    /// The layer is not there.
+    #[error("{path} has no layer `{layer}`; it has {}", quoted(have))]
+    NoLayer {
+        /// The path as given.
+        path: String,
+        /// The layer asked for.
+        layer: String,
+        /// The layers there are.
+        have: Vec<String>,
+    },
+    /// The file holds several layers, and none was chosen.
+    #[error("{path} has several layers, say `layer = \"...\"`: {}", quoted(have))]
+    SeveralLayers {
+        /// The path as given.
+        path: String,
+        /// The layers there are.
+        have: Vec<String>,
+    },
+    /// The field is not there.
+    #[error("layer `{layer}` of {path} has no field `{field}`; it has {}", quoted(have))]
+    NoField {
+        /// The path as given.
+        path: String,
+        /// The layer.
+        layer: String,
+        /// The field asked for.
+        field: String,
+        /// The fields there are.
+        have: Vec<String>,
+    },
+    /// A filter that cannot be used.
+    #[error("the filter `{filter}` on layer `{layer}` of {path} is wrong: {reason}")]
+    Filter {
+        /// The path as given.
+        path: String,
+        /// The layer.
+        layer: String,
+        /// The filter as given.
+        filter: String,
+        /// GDAL's own words.
+        reason: String,
+    },
+    /// Cells that cannot be read.
+    #[error(
+        "{path}, band {band}: the cells for {area} cannot be read, the file may be cut off or corrupt: {reason}"
+    )]
+    ReadRaster {
+        /// The path as given.
+        path: String,
+        /// The band, counted from 1.
+        band: usize,
+        /// The part of the target that was asked for.
+        area: String,
+        /// GDAL's own words, which name the block.
+        reason: String,
+    },
+    /// Features that cannot be read.
+    #[error("{path}, layer `{layer}`: reading stopped after {read} features: {reason}")]
+    ReadVector {
+        /// The path as given.
+        path: String,
+        /// The layer.
+        layer: String,
+        /// Number of features read before.
+        read: usize,
+        /// GDAL's own words.
+        reason: String,
+    },
+    /// A code that a raster of 32-bit floats cannot hold.
+    #[error(
+        "{path}, band {band}: the class code {code} is above 16777216 and cannot be held exactly; smaller codes are needed"
+    )]
+    CodeTooLarge {
+        /// The path as given.
+        path: String,
+        /// The band, counted from 1.
+        band: usize,
+        /// The code.
+        code: f64,
+    },
+    /// A folder without tiles.
+    #[error("the folder {path} holds no raster tiles")]
+    NoTiles {
+        /// The path as given.
+        path: String,
+    },
+    /// A tile that does not fit the others.
+    #[error(
+        "{tile} does not fit the other tiles of its folder: its {what} is {found}, that of {first} is {needed}"
+    )]
+    TilesDiffer {
+        /// The odd tile.
+        tile: String,
+        /// The tile it is compared with.
+        first: String,
+        /// What differs.
+        what: String,
+        /// What the odd tile has.
+        found: String,
+        /// What the first one has.
+        needed: String,
+    },
+    /// GDAL refuses something that has nothing to do with the user's files.
+    #[error("GDAL cannot {what}: {reason}")]
+    Internal {
+        /// What was tried.
+        what: String,
+        /// GDAL's own words.
+        reason: String,
+    },
+}
+
+impl GisError {
+    /// The same, with the file's name before it.
+    pub(super) fn in_file(self, path: &str) -> GisError {
+        GisError::InFile {
+            path: path.to_owned(),
+            problem: Box::new(self),
+        }
+    }
+}
+
+fn quoted(names: &[String]) -> String {
+    if names.is_empty() {
+        return "none".to_owned();
+    }
+    let quoted: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
+    quoted.join(", ")
+}

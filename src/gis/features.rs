@@ -1,0 +1,342 @@
+//! Reading the features of one layer in the system asked for, with the fields
+//! asked for: filtered, repaired, reprojected. What is repaired or in doubt is
+//! told; what the fields mean is not known here.
+
+use std::cell::RefCell;
+use std::ffi::c_int;
+use std::path::Path;
+
+use encoding_rs::WINDOWS_1252;
+use gdal::Dataset;
+use gdal::vector::{Feature as Read, Layer, LayerAccess, OGRFieldType};
+use geo::{Area, MapCoordsInPlace};
+
+use super::geometry::{self, NoShape};
+use super::{GisError, Transform, TransformTold, c_interface, crs, messages, vector_file};
+use crate::grid::{Crs, Extent};
+
+/// Whole numbers above this are kept as text: 64-bit floats would round them.
+const EXACT_F64: i64 = 1 << 53;
+
+/// Which features to read.
+#[derive(Debug, Clone, Copy)]
+pub struct VectorQuery<'a> {
+    /// The file.
+    pub path: &'a Path,
+    /// The layer; it may be left out where there is only one.
+    pub layer: Option<&'a str>,
+    /// What comes after WHERE in GDAL's SQL.
+    pub filter: Option<&'a str>,
+    /// The fields to read, in order.
+    pub fields: &'a [&'a str],
+    /// The layer's system, where the user says one.
+    pub crs_override: Option<&'a Crs>,
+    /// The system the features are wanted in.
+    pub to: &'a Crs,
+    /// Only features that come near this extent, in this system.
+    pub within: Option<(Extent, &'a Crs)>,
+}
+
+/// The value of a field.
+#[derive(Debug, Clone, PartialEq)]
+pub enum FieldValue {
+    /// Null, not set, blank, or no number.
+    Missing,
+    /// Text, blanks around it taken off; leading zeros stay.
+    Text(String),
+    /// A number.
+    Number(f64),
+}
+
+/// One feature.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Feature {
+    /// Its number in the file.
+    pub fid: u64,
+    /// Where it lies, in two dimensions.
+    pub geometry: geo::Geometry<f64>,
+    /// The fields asked for, in the order asked.
+    pub fields: Vec<FieldValue>,
+}
+
+/// A polygon that was not valid.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Repair {
+    /// The feature.
+    pub fid: u64,
+    /// The area enclosed as it was read, in square units of the system asked for.
+    pub area_before: f64,
+    /// The area of what it became.
+    pub area_after: f64,
+}
+
+/// What was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Features {
+    /// The features, in the file's order.
+    pub items: Vec<Feature>,
+    /// The layer's name.
+    pub layer: String,
+    /// The system they came from.
+    pub source_crs: Crs,
+    /// Which way they went.
+    pub transform: TransformTold,
+    /// Polygons that were not valid and are now.
+    pub repaired: Vec<Repair>,
+    /// Polygons that could not be repaired and are left out: number and reason.
+    pub broken: Vec<(u64, String)>,
+    /// Number of features without a geometry, left out.
+    pub without_geometry: usize,
+    /// What the user should look at.
+    pub doubts: Vec<String>,
+}
+
+/// The features of one layer.
+///
+/// # Method
+/// Polygons that are not valid are repaired by structure with GEOS; arcs and
+/// curves become straight pieces; heights are dropped; of mixed collections the
+/// parts of the highest dimension are kept.
+///
+/// # Errors
+/// No such file, layer or field, a wrong filter, no system, a file cut off,
+/// points that cannot be transformed.
+pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
+    let dataset = vector_file::open(query.path)?;
+    let path = query.path.display().to_string();
+    let mut layer = chosen_layer(&dataset, query)?;
+    let name = layer.name();
+    let source_crs = source_crs(&dataset, &layer, query)?;
+    let fields = fields(&layer, query)?;
+    let place = format!("{path}, layer `{name}`");
+    let transform = Transform::new(&source_crs, query.to).map_err(|error| error.in_file(&place))?;
+    if let Some(filter) = query.filter {
+        messages::forget();
+        let set = layer.set_attribute_filter(filter);
+        if set.is_ok() {
+            // Some formats look at the filter only when they are read.
+            let _ = layer.features().next();
+        }
+        let said = messages::said();
+        if set.is_err() || !said.is_empty() {
+            return Err(GisError::Filter {
+                path,
+                layer: name,
+                filter: filter.to_owned(),
+                reason: said,
+            });
+        }
+    }
+    if let Some((extent, of)) = &query.within {
+        // Without a way for the whole extent everything is read.
+        if let Some(near) = Transform::new(of, &source_crs)?.extent(extent) {
+            layer.set_spatial_filter_rect(near.west, near.south, near.east, near.north);
+        }
+    }
+    let mut features = Features {
+        items: Vec::new(),
+        layer: name.clone(),
+        source_crs,
+        transform: transform.told().clone(),
+        repaired: Vec::new(),
+        broken: Vec::new(),
+        without_geometry: 0,
+        doubts: Vec::new(),
+    };
+    let mut not_utf8 = vec![0_usize; fields.len()];
+    let mut before: Vec<(usize, geo::Geometry<f64>)> = Vec::new();
+    messages::forget();
+    for (index, read) in (0_u64..).zip(layer.features()) {
+        let fid = read.fid().unwrap_or(index);
+        let Ok(found) = read.geometry_by_index(0) else {
+            features.without_geometry += 1;
+            messages::forget();
+            continue;
+        };
+        let shape = match geometry::shape(found) {
+            Ok(shape) => shape,
+            Err(NoShape::Empty) => {
+                features.without_geometry += 1;
+                continue;
+            }
+            Err(NoShape::Broken(reason)) => {
+                features.broken.push((fid, reason));
+                continue;
+            }
+        };
+        if let Some(was) = shape.before {
+            before.push((features.items.len(), was));
+        }
+        features.items.push(Feature {
+            fid,
+            geometry: shape.geometry,
+            fields: fields
+                .iter()
+                .zip(&mut not_utf8)
+                .map(|(field, not_utf8)| field_value(&read, field, not_utf8))
+                .collect(),
+        });
+    }
+    let said = messages::said();
+    if !said.is_empty() {
+        return Err(GisError::ReadVector {
+            path,
+            layer: name,
+            read: features.items.len(),
+            reason: said,
+        });
+    }
+    let geometries = features.items.iter_mut().map(|feature| &mut feature.geometry);
+    brought_over(geometries, &transform).map_err(|error| error.in_file(&place))?;
+    let tried = brought_over(before.iter_mut().map(|(_, was)| was), &transform).is_ok();
+    for (item, was) in before {
+        let feature = &features.items[item];
+        features.repaired.push(Repair {
+            fid: feature.fid,
+            area_before: if tried { was.unsigned_area() } else { f64::NAN },
+            area_after: feature.geometry.unsigned_area(),
+        });
+    }
+    for (field, count) in fields.iter().zip(not_utf8).filter(|(_, count)| *count > 0) {
+        features.doubts.push(format!(
+            "field `{}` of {path} is not UTF-8 in {count} features; taken as Windows-1252",
+            field.name
+        ));
+    }
+    Ok(features)
+}
+
+struct Field {
+    name: String,
+    index: c_int,
+    kind: OGRFieldType::Type,
+}
+
+fn chosen_layer<'d>(dataset: &'d Dataset, query: &VectorQuery) -> Result<Layer<'d>, GisError> {
+    let path = query.path.display().to_string();
+    let mut layers: Vec<Layer> = dataset.layers().collect();
+    let have: Vec<String> = layers.iter().map(LayerAccess::name).collect();
+    let at = match query.layer {
+        Some(name) => have
+            .iter()
+            .position(|layer| layer == name)
+            .ok_or_else(|| GisError::NoLayer {
+                path,
+                layer: name.to_owned(),
+                have,
+            })?,
+        None if have.len() > 1 => return Err(GisError::SeveralLayers { path, have }),
+        None if have.is_empty() => {
+            return Err(GisError::NotVector {
+                path,
+                reason: "it has no layers".to_owned(),
+            });
+        }
+        None => 0,
+    };
+    Ok(layers.swap_remove(at))
+}
+
+fn source_crs(dataset: &Dataset, layer: &Layer, query: &VectorQuery) -> Result<Crs, GisError> {
+    let own = || crs::of_file(&layer.spatial_ref()?).0;
+    query
+        .crs_override
+        .cloned()
+        .or_else(own)
+        .ok_or_else(|| GisError::NoCrs {
+            path: if dataset.layer_count() > 1 {
+                format!("layer `{}` of {}", layer.name(), query.path.display())
+            } else {
+                query.path.display().to_string()
+            },
+        })
+}
+
+fn fields(layer: &Layer, query: &VectorQuery) -> Result<Vec<Field>, GisError> {
+    let have: Vec<Field> = (0..)
+        .zip(layer.defn().fields())
+        .map(|(index, field)| Field {
+            name: field.name(),
+            index,
+            kind: field.field_type(),
+        })
+        .collect();
+    let field = |wanted: &&str| {
+        let exact = have.iter().find(|field| field.name == *wanted);
+        // Formats disagree about capitals in the names of fields.
+        let mut alike = have
+            .iter()
+            .filter(|field| field.name.eq_ignore_ascii_case(wanted));
+        let alike = alike.next().filter(|_| alike.next().is_none());
+        let found = exact.or(alike).ok_or_else(|| GisError::NoField {
+            path: query.path.display().to_string(),
+            layer: layer.name(),
+            field: (*wanted).to_owned(),
+            have: have.iter().map(|field| field.name.clone()).collect(),
+        })?;
+        Ok(Field {
+            name: found.name.clone(),
+            ..*found
+        })
+    };
+    query.fields.iter().map(field).collect()
+}
+
+fn field_value(read: &Read, field: &Field, not_utf8: &mut usize) -> FieldValue {
+    if c_interface::field_is_missing(read, field.index) {
+        return FieldValue::Missing;
+    }
+    if vector_file::is_number(field.kind) {
+        let Ok(index) = usize::try_from(field.index) else {
+            return FieldValue::Missing;
+        };
+        if field.kind == OGRFieldType::OFTInteger64
+            && let Ok(Some(number)) = read.field_as_integer64(index)
+            && number.unsigned_abs() > EXACT_F64.unsigned_abs()
+        {
+            return FieldValue::Text(number.to_string());
+        }
+        return match read.field_as_double(index) {
+            Ok(Some(number)) if number.is_finite() => FieldValue::Number(number),
+            _ => FieldValue::Missing,
+        };
+    }
+    let bytes = c_interface::field_bytes(read, field.index);
+    let text = if let Ok(text) = std::str::from_utf8(&bytes) {
+        text.to_owned()
+    } else {
+        *not_utf8 += 1;
+        WINDOWS_1252.decode_without_bom_handling(&bytes).0.into_owned()
+    };
+    match text.trim() {
+        "" => FieldValue::Missing,
+        text => FieldValue::Text(text.to_owned()),
+    }
+}
+
+/// Brings geometries over in one call, which is many times faster than one each.
+fn brought_over<'g>(
+    geometries: impl Iterator<Item = &'g mut geo::Geometry<f64>>,
+    transform: &Transform,
+) -> Result<(), GisError> {
+    if transform.told().same {
+        return Ok(());
+    }
+    let mut geometries: Vec<_> = geometries.collect();
+    // Both walks take the coordinates in the same order. The closures must be
+    // copies of each other, so what they share stands outside.
+    let points = RefCell::new(Vec::new());
+    for geometry in &mut geometries {
+        geometry.map_coords_in_place(|coord| {
+            points.borrow_mut().push((coord.x, coord.y));
+            coord
+        });
+    }
+    let mut points = points.into_inner();
+    transform.apply(&mut points)?;
+    let points = RefCell::new(points.into_iter());
+    for geometry in geometries {
+        geometry.map_coords_in_place(|coord| points.borrow_mut().next().map_or(coord, Into::into));
+    }
+    Ok(())
+}

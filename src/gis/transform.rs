@@ -1,0 +1,227 @@
+//! Transforming points from one coordinate reference system to another, and
+//! telling which way was taken. Ballpark ways, which leave out the shift between
+//! two datums, are asked to be forbidden first.
+
+use gdal::errors::GdalError;
+use gdal::spatial_ref::{CoordTransform, CoordTransformOptions, SpatialRef};
+use serde::Serialize;
+
+use super::{GisError, crs, messages};
+use crate::grid::{Crs, Extent};
+
+/// The accuracies asked for, in metres, before any is taken.
+const ASKED_ACCURACY_M: [f64; 6] = [0.1, 1.0, 2.0, 5.0, 10.0, 25.0];
+
+/// Points handed to PROJ at once.
+const POINTS_AT_ONCE: usize = 1 << 20;
+
+/// Which way coordinates go from one system to another.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TransformTold {
+    /// The system the coordinates come from.
+    pub from: String,
+    /// The system they go to.
+    pub to: String,
+    /// Both are the same: nothing is changed.
+    pub same: bool,
+    /// The shift between the datums is left out, for want of a better way.
+    pub ballpark: bool,
+    /// The operation, where PROJ names it.
+    pub operation: Option<String>,
+    /// The accuracy asked for and granted: an upper bound, in metres.
+    pub accuracy_m: Option<f64>,
+}
+
+/// A way from one system to another. One a thread: it cannot be sent.
+#[derive(Debug)]
+pub struct Transform {
+    inner: Option<CoordTransform>,
+    told: TransformTold,
+}
+
+impl Transform {
+    /// The best way there is.
+    ///
+    /// # Errors
+    /// When there is none.
+    pub fn new(from: &Crs, to: &Crs) -> Result<Transform, GisError> {
+        let (source, target) = (crs::reference(from)?, crs::reference(to)?);
+        let mut told = TransformTold {
+            from: from.label(),
+            to: to.label(),
+            same: from.wkt == to.wkt || source == target,
+            ballpark: false,
+            operation: None,
+            accuracy_m: None,
+        };
+        if told.same {
+            return Ok(Transform { inner: None, told });
+        }
+        let granted = ASKED_ACCURACY_M.iter().map(|&accuracy| (Some(accuracy), false));
+        let mut last = None;
+        for (accuracy_m, ballpark) in granted.chain([(None, false), (None, true)]) {
+            messages::forget();
+            match way(&source, &target, accuracy_m, ballpark) {
+                Ok(way) => {
+                    told.ballpark = ballpark;
+                    told.accuracy_m = accuracy_m;
+                    messages::forget();
+                    return Ok(Transform {
+                        inner: Some(way),
+                        told,
+                    });
+                }
+                Err(error) => last = Some(messages::reason(&error)),
+            }
+        }
+        Err(GisError::NoTransform {
+            from: told.from,
+            to: told.to,
+            reason: last.unwrap_or_default(),
+        })
+    }
+
+    /// Which way it is.
+    #[must_use]
+    pub fn told(&self) -> &TransformTold {
+        &self.told
+    }
+
+    /// Brings all points over, in place.
+    ///
+    /// # Errors
+    /// When any point cannot be brought over; the points are then undefined.
+    pub fn apply(&self, points: &mut [(f64, f64)]) -> Result<(), GisError> {
+        if self.inner.is_none() {
+            return Ok(());
+        }
+        let (mut failed, mut first) = (0, None);
+        let of = points.len();
+        for part in points.chunks_mut(POINTS_AT_ONCE) {
+            let mut xs: Vec<f64> = part.iter().map(|point| point.0).collect();
+            let mut ys: Vec<f64> = part.iter().map(|point| point.1).collect();
+            self.apply_to(&mut xs, &mut ys);
+            for (point, (x, y)) in part.iter_mut().zip(xs.into_iter().zip(ys)) {
+                if x.is_finite() && y.is_finite() {
+                    *point = (x, y);
+                } else {
+                    failed += 1;
+                    first.get_or_insert(*point);
+                }
+            }
+        }
+        match first {
+            None => Ok(()),
+            Some((x, y)) => Err(GisError::TransformPoints {
+                from: self.told.from.clone(),
+                to: self.told.to.clone(),
+                failed,
+                of,
+                x,
+                y,
+            }),
+        }
+    }
+
+    /// Brings points over; those that fail come out infinite.
+    pub(super) fn apply_to(&self, xs: &mut [f64], ys: &mut [f64]) {
+        if let Some(inner) = &self.inner {
+            // The result only says that some point failed; which one, the
+            // infinite coordinates say.
+            messages::unheard(|| {
+                let _ = inner.transform_coords(xs, ys, &mut []);
+            });
+        }
+    }
+
+    /// The smallest extent that holds the transformed extent, its edges followed.
+    pub(super) fn extent(&self, extent: &Extent) -> Option<Extent> {
+        let Some(inner) = &self.inner else {
+            return Some(*extent);
+        };
+        let corners = [extent.west, extent.south, extent.east, extent.north];
+        let [west, south, east, north] = messages::unheard(|| inner.transform_bounds(&corners, 21)).ok()?;
+        let found = Extent {
+            west,
+            south,
+            east,
+            north,
+        };
+        let whole = [west, south, east, north].iter().all(|edge| edge.is_finite());
+        // A west edge past the east one crosses the date line.
+        (whole && west <= east && south <= north).then_some(found)
+    }
+}
+
+fn way(
+    source: &SpatialRef,
+    target: &SpatialRef,
+    accuracy_m: Option<f64>,
+    ballpark: bool,
+) -> Result<CoordTransform, GdalError> {
+    let mut options = CoordTransformOptions::new()?;
+    options.set_ballpark_allowed(ballpark)?;
+    if let Some(accuracy_m) = accuracy_m {
+        options.desired_accuracy(accuracy_m)?;
+    }
+    CoordTransform::new_with_options(source, target, &options)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::gis::{crs_from_text, lon_lat};
+
+    fn between(from: &str, to: &str) -> Transform {
+        Transform::new(&crs_from_text(from).unwrap(), &crs_from_text(to).unwrap()).unwrap()
+    }
+
+    #[test]
+    fn longitude_comes_first_whatever_the_registry_says() {
+        let to_plane = between("EPSG:4326", "EPSG:32615");
+        let mut points = [(-93.0, 45.0), (-93.2, 45.0)];
+        to_plane.apply(&mut points).unwrap();
+        assert!((points[0].0 - 500_000.0).abs() < 1e-6, "{points:?}");
+        assert!((points[0].1 - 4_982_950.4).abs() < 0.1, "{points:?}");
+        assert!(points[1].0 < points[0].0);
+        between("EPSG:32615", "EPSG:4326").apply(&mut points).unwrap();
+        assert!((points[1].0 + 93.2).abs() < 1e-9 && (points[1].1 - 45.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn the_way_is_told() {
+        let same = between("EPSG:26915", "EPSG:26915");
+        assert!(same.told().same);
+        let near = between("EPSG:4269", "EPSG:26915");
+        assert_eq!((near.told().same, near.told().ballpark), (false, false));
+        assert_eq!(near.told().accuracy_m, Some(0.1));
+        let datum = between("EPSG:4269", "EPSG:32615");
+        assert!(!datum.told().ballpark);
+        assert_eq!(datum.told().accuracy_m, Some(5.0));
+    }
+
+    #[test]
+    fn the_shift_between_datums_is_made_where_the_grids_are_there() {
+        // About 16 m east in Minnesota between NAD27 and NAD83.
+        let shift = between("EPSG:4267", "EPSG:26915");
+        let mut points = [(-93.2, 45.0)];
+        shift.apply(&mut points).unwrap();
+        let mut plain = [(-93.2, 45.0)];
+        between("EPSG:4269", "EPSG:26915").apply(&mut plain).unwrap();
+        let moved = (points[0].0 - plain[0].0).hypot(points[0].1 - plain[0].1);
+        assert!(shift.told().ballpark || (5.0..50.0).contains(&moved), "{moved}");
+    }
+
+    #[test]
+    fn points_that_fail_are_an_error() {
+        let to_plane = Transform::new(&lon_lat().unwrap(), &crs_from_text("EPSG:32615").unwrap()).unwrap();
+        let mut points = [(-93.0, 45.0), (500_000.0, 4_982_950.0)];
+        let error = to_plane.apply(&mut points).unwrap_err();
+        assert!(
+            matches!(error, GisError::TransformPoints { failed: 1, of: 2, x, .. } if x == 500_000.0),
+            "{error}"
+        );
+        assert!(to_plane.apply(&mut [(f64::NAN, 1.0)]).is_err());
+        to_plane.apply(&mut []).unwrap();
+    }
+}
