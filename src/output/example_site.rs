@@ -1,11 +1,12 @@
 //! Small made-up results for the tests of the writers.
 
 use super::cautions::zone_cautions;
-use super::{GeographicOutline, SiteResult, ZoneSpeciesText};
+use super::{SiteResult, ZoneSpeciesText};
 use crate::factor::Factor;
 use crate::grid::{Crs, Extent, Grid};
 use crate::score::Class;
 use crate::species::{Form, Species};
+use crate::zones::outlines::GeographicOutline;
 use crate::zones::{GroundValue, Listing, Outline, Zone, ZoneSpecies};
 
 /// UTM zone 15 N on NAD83, in the old well-known text.
@@ -54,7 +55,7 @@ fn square(west: f64, south: f64, side: f64) -> Vec<(f64, f64)> {
     ]
 }
 
-fn geographic_square(west: i64, south: i64, side: i64) -> Vec<[i64; 2]> {
+fn geographic_square(west: i32, south: i32, side: i32) -> Vec<[i32; 2]> {
     let (east, north) = (west + side, south + side);
     vec![
         [west, south],

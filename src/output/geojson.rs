@@ -9,8 +9,9 @@ use serde::Serialize;
 
 use super::number::{cut, decimal, push_degrees};
 use super::zone_values::{zone_columns, zone_values};
-use super::{GeographicOutline, OutputError, SiteResult, cautions, factors_counted};
+use super::{OutputError, SiteResult, cautions, factors_counted};
 use crate::gis::{Column, Value};
+use crate::zones::outlines::GeographicOutline;
 use crate::zones::{Zone, ZoneSpecies};
 
 /// One listed species as it stands in `species`.
@@ -138,7 +139,7 @@ fn listed_species<'a>(site: &SiteResult<'a>, entry: &ZoneSpecies, of: usize) -> 
     }
 }
 
-fn push_ring(line: &mut String, ring: &[[i64; 2]], counter_clockwise: bool) {
+fn push_ring(line: &mut String, ring: &[[i32; 2]], counter_clockwise: bool) {
     line.push('[');
     let forward = (doubled_area(ring) >= 0) == counter_clockwise;
     for step in 0..ring.len() {
@@ -153,7 +154,7 @@ fn push_ring(line: &mut String, ring: &[[i64; 2]], counter_clockwise: bool) {
 }
 
 /// Twice the area of a ring, exactly; above 0 when it goes counter-clockwise.
-fn doubled_area(ring: &[[i64; 2]]) -> i128 {
+fn doubled_area(ring: &[[i32; 2]]) -> i128 {
     ring.windows(2)
         .map(|pair| {
             let [[x1, y1], [x2, y2]] = [pair[0], pair[1]].map(|point| point.map(i128::from));
@@ -162,7 +163,7 @@ fn doubled_area(ring: &[[i64; 2]]) -> i128 {
         .sum()
 }
 
-fn bounds(outlines: &[GeographicOutline]) -> Option<[i64; 4]> {
+fn bounds(outlines: &[GeographicOutline]) -> Option<[i32; 4]> {
     outlines
         .iter()
         .flat_map(|outline| &outline.exterior)

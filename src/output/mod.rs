@@ -27,9 +27,7 @@ pub use error::OutputError;
 pub use folder::{Finished, PartialFolder};
 pub use geojson::{write_geojson, write_geojson_to};
 pub use geopackage::write_geopackage;
-pub use result::{
-    FoundAndNeeded, GeographicOutline, GeographicRing, SiteResult, ZoneSpeciesText, factors_counted,
-};
+pub use result::{FoundAndNeeded, SiteResult, ZoneSpeciesText, factors_counted};
 pub use rows::{MOST_ROWS, RowChoice, ZoneSpeciesRow, zone_species_rows};
 pub use run_record::{
     AreaByCause, Counts, FidelityRecord, GridRecord, LayerRecord, Measured, OperationRecord, OutputRecord,

@@ -31,7 +31,7 @@ pub(super) fn rounded(value: f64, decimals: i32) -> f64 {
 }
 
 /// Appends whole 1e-7 degrees as degrees, zeros at the end left out.
-pub(super) fn push_degrees(text: &mut String, value: i64) {
+pub(super) fn push_degrees(text: &mut String, value: i32) {
     if value < 0 {
         text.push('-');
     }
@@ -55,7 +55,7 @@ mod tests {
 
     use super::*;
 
-    fn degrees(value: i64) -> String {
+    fn degrees(value: i32) -> String {
         let mut text = String::new();
         push_degrees(&mut text, value);
         text
@@ -73,10 +73,10 @@ mod tests {
 
     proptest! {
         #[test]
-        fn degrees_come_back_as_they_went(value in -1_800_000_000_i64..=1_800_000_000) {
+        fn degrees_come_back_as_they_went(value in -1_800_000_000_i32..=1_800_000_000) {
             let back: f64 = degrees(value).parse().unwrap();
             #[expect(clippy::cast_possible_truncation, reason = "within 180 degrees")]
-            let back = (back * 1e7).round() as i64;
+            let back = (back * 1e7).round() as i32;
             prop_assert_eq!(back, value);
         }
     }

@@ -7,23 +7,8 @@ use super::OutputError;
 use crate::factor::Factor;
 use crate::grid::Grid;
 use crate::species::Species;
+use crate::zones::outlines::GeographicOutline;
 use crate::zones::{Outline, Zone, ZoneSpecies};
-
-/// A closed ring of whole 1e-7 degrees (longitude, latitude), the last point equal
-/// to the first.
-pub type GeographicRing = Vec<[i64; 2]>;
-
-/// The outline of one zone in longitude and latitude (WGS 84).
-///
-/// # Units
-/// Whole 1e-7 degrees, about 11 mm on the ground or less.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct GeographicOutline {
-    /// The outer ring, counter-clockwise.
-    pub exterior: GeographicRing,
-    /// The rings of its holes, clockwise.
-    pub holes: Vec<GeographicRing>,
-}
 
 /// What a zone has and what a species would need there, in words.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -168,7 +153,7 @@ fn geographic_problems(outline: &GeographicOutline) -> Vec<String> {
         .filter(|ring| ring.len() < 4 || ring.first() != ring.last())
         .map(|ring| format!("in longitude and latitude {}", ring_problem(ring.len())))
         .collect();
-    let outside = |point: &&[i64; 2]| {
+    let outside = |point: &&[i32; 2]| {
         let [lon, lat] = **point;
         !(-1_800_000_000..=1_800_000_000).contains(&lon) || !(-900_000_000..=900_000_000).contains(&lat)
     };
