@@ -202,8 +202,8 @@ fn accuracy_m(from: &Crs, to: &Crs, source: &SpatialRef, target: &SpatialRef) ->
     accuracy
 }
 
-/// An area of use in one piece, or in two where it crosses the date line; the
-/// eastern piece, which is the western hemisphere's, comes first.
+/// An area of use in one piece, or in two where it crosses the date line, the one
+/// in the western hemisphere first.
 fn parts(area: Option<Extent>) -> Vec<Extent> {
     match area {
         Some(area) if area.west > area.east => {
