@@ -2,6 +2,9 @@
 //! telling which way was taken. Ballpark ways, which leave out the shift between
 //! two datums, are asked to be forbidden first.
 
+use std::collections::BTreeMap;
+use std::sync::{Mutex, PoisonError};
+
 use gdal::errors::GdalError;
 use gdal::spatial_ref::{CoordTransform, CoordTransformOptions, SpatialRef};
 use serde::Serialize;
@@ -9,7 +12,7 @@ use serde::Serialize;
 use super::{GisError, crs, messages};
 use crate::grid::{Crs, Extent};
 
-/// The accuracies asked for, in metres, before any is taken.
+/// The accuracies asked for, in metres, to find out which is granted.
 const ASKED_ACCURACY_M: [f64; 6] = [0.1, 1.0, 2.0, 5.0, 10.0, 25.0];
 
 /// Points handed to PROJ at once.
@@ -28,7 +31,8 @@ pub struct TransformTold {
     pub ballpark: bool,
     /// The operation, where PROJ names it.
     pub operation: Option<String>,
-    /// The accuracy asked for and granted: an upper bound, in metres.
+    /// The accuracy that was asked for and granted where both systems are at
+    /// home, in metres. Nothing when none was, or when no such place is known.
     pub accuracy_m: Option<f64>,
 }
 
@@ -57,14 +61,17 @@ impl Transform {
         if told.same {
             return Ok(Transform { inner: None, told });
         }
-        let granted = ASKED_ACCURACY_M.iter().map(|&accuracy| (Some(accuracy), false));
         let mut last = None;
-        for (accuracy_m, ballpark) in granted.chain([(None, false), (None, true)]) {
+        // No accuracy is asked for here: PROJ would drop ways that are less
+        // accurate, and with them perhaps the only one made for this place.
+        for ballpark in [false, true] {
             messages::forget();
-            match way(&source, &target, accuracy_m, ballpark) {
+            match way(&source, &target, ballpark, None) {
                 Ok(way) => {
                     told.ballpark = ballpark;
-                    told.accuracy_m = accuracy_m;
+                    if !ballpark {
+                        told.accuracy_m = accuracy_m(from, to, &source, &target);
+                    }
                     messages::forget();
                     return Ok(Transform {
                         inner: Some(way),
@@ -153,18 +160,58 @@ impl Transform {
     }
 }
 
+/// An accuracy and where it is asked for.
+type Asked = (f64, Extent);
+
 fn way(
     source: &SpatialRef,
     target: &SpatialRef,
-    accuracy_m: Option<f64>,
     ballpark: bool,
+    asked: Option<Asked>,
 ) -> Result<CoordTransform, GdalError> {
     let mut options = CoordTransformOptions::new()?;
     options.set_ballpark_allowed(ballpark)?;
-    if let Some(accuracy_m) = accuracy_m {
+    if let Some((accuracy_m, area)) = asked {
         options.desired_accuracy(accuracy_m)?;
+        options.set_area_of_interest(area.west, area.south, area.east, area.north)?;
     }
     CoordTransform::new_with_options(source, target, &options)
+}
+
+/// The least of the accuracies asked for that is granted where both systems are
+/// at home. Asking takes PROJ up to a second, so answers are kept.
+fn accuracy_m(from: &Crs, to: &Crs, source: &SpatialRef, target: &SpatialRef) -> Option<f64> {
+    static KNOWN: Mutex<BTreeMap<(String, String), Option<f64>>> = Mutex::new(BTreeMap::new());
+    let key = (from.wkt.clone(), to.wkt.clone());
+    // What is kept is whole even when another thread broke off.
+    let known = || KNOWN.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some(accuracy) = known().get(&key) {
+        return *accuracy;
+    }
+    let home = |crs: &Crs| crs::crs_facts(crs).ok()?.area_of_use;
+    let (from_parts, to_parts) = (parts(home(from)), parts(home(to)));
+    let mut pairs = from_parts
+        .iter()
+        .flat_map(|a| to_parts.iter().map(move |b| (a, b)));
+    let shared = pairs.find_map(|(a, b)| a.intersection(b));
+    let accuracy = shared.and_then(|area| {
+        let granted = |accuracy: &f64| way(source, target, false, Some((*accuracy, area))).is_ok();
+        ASKED_ACCURACY_M.into_iter().find(granted)
+    });
+    known().insert(key, accuracy);
+    accuracy
+}
+
+/// An area of use in one piece, or in two where it crosses the date line, the one
+/// in the western hemisphere first.
+fn parts(area: Option<Extent>) -> Vec<Extent> {
+    match area {
+        Some(area) if area.west > area.east => {
+            vec![Extent { west: -180.0, ..area }, Extent { east: 180.0, ..area }]
+        }
+        Some(area) => vec![area],
+        None => Vec::new(),
+    }
 }
 
 #[cfg(test)]

@@ -204,3 +204,48 @@ fn masks_and_alpha_bands_tell_what_is_missing() {
         }
     }
 }
+
+#[test]
+fn side_files_are_read_and_not_written() {
+    let (folder, path) = folder();
+    PLAN.write::<u8>(&path, |row, _| [0, 1, 2][row]).close().unwrap();
+    let side = path.with_file_name("canopy.tif.aux.xml");
+    let text = "<PAMDataset><PAMRasterBand band=\"1\"><NoDataValue>2</NoDataValue><CategoryNames>\
+                <Category>meadow</Category><Category></Category><Category>wood</Category></CategoryNames>\
+                </PAMRasterBand></PAMDataset>";
+    std::fs::write(&side, text).unwrap();
+    let file = inspect_raster(&path).unwrap();
+    let named: Vec<_> = file.bands[0]
+        .classes
+        .iter()
+        .map(|(code, name)| (*code, name.as_str()))
+        .collect();
+    assert_eq!(named, [(0.0, "meadow"), (2.0, "wood")]);
+    assert_eq!(file.files, [path.clone(), side.clone()]);
+    let cells = cells(&path, 1, Resampling::Mode);
+    assert_eq!((get(&cells, 1, 0), get(&cells, 2, 0)), (Some(1.0), None));
+    assert_eq!(std::fs::read_to_string(&side).unwrap(), text);
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 2);
+}
+
+#[test]
+fn tables_of_attributes_name_classes_by_their_code() {
+    let (_folder, path) = folder();
+    PLAN.write::<u8>(&path, |_, _| 41).close().unwrap();
+    let field = |name: &str, kind: u8, usage: u8| {
+        format!(
+            "<FieldDefn index=\"0\"><Name>{name}</Name><Type>{kind}</Type><Usage>{usage}</Usage></FieldDefn>"
+        )
+    };
+    let text = format!(
+        "<PAMDataset><PAMRasterBand band=\"1\"><GDALRasterAttributeTable>{}{}\
+         <Row index=\"0\"><F>41</F><F>wood</F></Row><Row index=\"1\"><F>95</F><F>marsh</F></Row>\
+         </GDALRasterAttributeTable></PAMRasterBand></PAMDataset>",
+        field("Value", 0, 5),
+        field("Class", 2, 2)
+    );
+    std::fs::write(path.with_file_name("canopy.tif.aux.xml"), text).unwrap();
+    let file = inspect_raster(&path).unwrap();
+    let classes = [(41.0, "wood".to_owned()), (95.0, "marsh".to_owned())];
+    assert_eq!(file.bands[0].classes, classes);
+}

@@ -173,3 +173,33 @@ fn codes_too_large_to_be_held_exactly_are_refused() {
         "{error}"
     );
 }
+
+#[test]
+fn changed_bytes_never_bring_the_program_down() {
+    let (_folder, path) = folder();
+    let dataset = PLAN.write::<i16>(&path, |row, col| (row * col) as i16);
+    dataset.close().unwrap();
+    let whole = std::fs::read(&path).unwrap();
+    let mut state = 1_u64;
+    let mut next = |below: usize| {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (state >> 33) as usize % below
+    };
+    for _ in 0..400 {
+        let mut bytes = whole.clone();
+        for _ in 0..=next(3) {
+            let at = next(bytes.len());
+            bytes[at] = next(256) as u8;
+        }
+        std::fs::write(&path, bytes).unwrap();
+        let read = inspect_raster(&path).and_then(|file| {
+            let reader = RasterReader::open(&file, 1, Some(&plane()), None)?;
+            reader.read(&PLAN.extent(), 3, 4, &plane(), Resampling::Average)
+        });
+        if let Err(error) = read {
+            assert!(error.to_string().contains("canopy.tif"), "{error}");
+        }
+    }
+}
