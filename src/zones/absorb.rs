@@ -73,17 +73,26 @@ pub fn absorb(regions: &Regions, smallest_cells: u64) -> PhaseOne {
     let mut borders: Vec<Border> = regions
         .borders
         .par_iter()
-        .map(|border| Border { a: border.a - 1, b: border.b - 1, length: border.length })
+        .map(|border| Border {
+            a: border.a - 1,
+            b: border.b - 1,
+            length: border.length,
+        })
         .collect();
     let mut rounds = 0;
     for threshold in thresholds(smallest_cells) {
         while let Some(join) = choose(&pieces, &borders, threshold) {
             rounds += 1;
             pieces = pieces.joined(&join.starts, &join.members);
-            piece_of_region.par_iter_mut().for_each(|piece| *piece = join.to[*piece as usize]);
+            piece_of_region
+                .par_iter_mut()
+                .for_each(|piece| *piece = join.to[*piece as usize]);
             borders.par_iter_mut().for_each(|border| {
-                *border =
-                    Border::between(join.to[border.a as usize], join.to[border.b as usize], border.length);
+                *border = Border::between(
+                    join.to[border.a as usize],
+                    join.to[border.b as usize],
+                    border.length,
+                );
             });
             borders.retain(|border| border.a != border.b);
             tidy_borders(&mut borders);
@@ -117,7 +126,11 @@ fn finished(
             absorbed_cells += u64::from(region.cells);
         }
     }
-    let small = pieces.cells().iter().map(|&cells| u64::from(cells)).filter(|&cells| cells < smallest_cells);
+    let small = pieces
+        .cells()
+        .iter()
+        .map(|&cells| u64::from(cells))
+        .filter(|&cells| cells < smallest_cells);
     let mut zone_of_region = piece_of_region;
     zone_of_region.par_iter_mut().for_each(|zone| *zone += 1);
     zone_of_region.insert(0, 0);
@@ -138,7 +151,9 @@ fn finished(
 
 fn thresholds(smallest_cells: u64) -> Vec<u64> {
     let doubled = std::iter::successors(Some(2_u64), |threshold| threshold.checked_mul(2));
-    let mut thresholds: Vec<u64> = doubled.take_while(|&threshold| threshold < smallest_cells).collect();
+    let mut thresholds: Vec<u64> = doubled
+        .take_while(|&threshold| threshold < smallest_cells)
+        .collect();
     if smallest_cells > 1 {
         thresholds.push(smallest_cells);
     }
@@ -306,9 +321,13 @@ pub fn absorbed_against_keep(
         }
         let list = &lists[zone * words..(zone + 1) * words];
         let (mut both, mut either) = (0, 0);
-        for (list, (suits, unknown)) in
-            list.iter().zip(regions.book.suits(region.set).iter().zip(regions.book.unknown(region.set)))
-        {
+        for (list, (suits, unknown)) in list.iter().zip(
+            regions
+                .book
+                .suits(region.set)
+                .iter()
+                .zip(regions.book.unknown(region.set)),
+        ) {
             both += u64::from((list & suits).count_ones());
             either += u64::from((list & !unknown).count_ones() + suits.count_ones());
         }
@@ -322,4 +341,4 @@ pub fn absorbed_against_keep(
 
 #[cfg(test)]
 #[path = "absorb_tests.rs"]
-mod tests;
+pub(crate) mod tests;

@@ -28,7 +28,10 @@ impl CellLayout {
     /// ```
     #[must_use]
     pub fn new(species: usize) -> CellLayout {
-        CellLayout { species, words: species.div_ceil(64).max(1) }
+        CellLayout {
+            species,
+            words: species.div_ceil(64).max(1),
+        }
     }
 
     /// Number of species.
@@ -92,7 +95,9 @@ impl CellLayout {
     pub fn limit_by(self, cells: &mut [u64], other: &[u64]) {
         let words = self.words;
         let length = self.cell_words();
-        let pairs = cells.par_chunks_mut(length * 4096).zip(other.par_chunks(length * 4096));
+        let pairs = cells
+            .par_chunks_mut(length * 4096)
+            .zip(other.par_chunks(length * 4096));
         pairs.for_each(|(cells, other)| {
             for (cell, other) in cells.chunks_exact_mut(length).zip(other.chunks_exact(length)) {
                 for word in 0..words {
@@ -112,11 +117,20 @@ mod tests {
 
     #[test]
     fn words_grow_with_the_species() {
-        for (species, words, beyond) in
-            [(0, 1, !0), (1, 1, !1), (63, 1, 1 << 63), (64, 1, 0), (65, 2, !1), (130, 3, !0 << 2)]
-        {
+        for (species, words, beyond) in [
+            (0, 1, !0),
+            (1, 1, !1),
+            (63, 1, 1 << 63),
+            (64, 1, 0),
+            (65, 2, !1),
+            (130, 3, !0 << 2),
+        ] {
             let layout = CellLayout::new(species);
-            assert_eq!((layout.words(), layout.beyond()), (words, beyond), "{species} species");
+            assert_eq!(
+                (layout.words(), layout.beyond()),
+                (words, beyond),
+                "{species} species"
+            );
         }
     }
 

@@ -31,7 +31,8 @@ impl CheapestFirst {
 
     /// Settles the order again after the place of one zone has changed.
     pub(super) fn update(&mut self, zone: u32, is_before: impl Fn(u32, u32) -> bool) {
-        let mut at = (self.leaves + zone as usize) / 2;
+        let leaf = self.leaves + zone as usize;
+        let mut at = leaf / 2;
         while at > 0 {
             let (left, right) = (self.winners[2 * at], self.winners[2 * at + 1]);
             self.winners[at] = match (left, right) {
@@ -57,13 +58,13 @@ mod tests {
         ) {
             let mut places = start;
             let mut order = CheapestFirst::new(places.len());
-            for zone in 0..places.len() {
-                order.update(zone as u32, |one, other| places[one as usize] < places[other as usize]);
+            for (zone, _) in (0..).zip(&places) {
+                order.update(zone, |one, other| places[one as usize] < places[other as usize]);
             }
             for (zone, place) in changes {
                 let zone = zone.index(places.len());
                 places[zone] = place;
-                order.update(zone as u32, |one, other| places[one as usize] < places[other as usize]);
+                order.update(crate::zones::runs::narrow(zone), |one, other| places[one as usize] < places[other as usize]);
                 let first = order.first().unwrap();
                 prop_assert_eq!(places[first as usize], *places.iter().min().unwrap());
             }

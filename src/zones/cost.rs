@@ -18,7 +18,10 @@ pub struct Cost {
 impl Cost {
     /// A cost; the denominator is over 0.
     pub(super) fn new(numerator: u128, denominator: u128) -> Cost {
-        Cost { numerator, denominator }
+        Cost {
+            numerator,
+            denominator,
+        }
     }
 
     /// The cost of joining `a1` and `a2` cells when the differences `q1 a2 - q2 a1`
@@ -61,8 +64,7 @@ impl Ord for Cost {
         if let (Some(this), Some(that)) = products {
             return this.cmp(&that);
         }
-        wide_product(self.numerator, other.denominator)
-            .cmp(&wide_product(other.numerator, self.denominator))
+        wide_product(self.numerator, other.denominator).cmp(&wide_product(other.numerator, self.denominator))
     }
 }
 
@@ -87,7 +89,10 @@ mod tests {
     #[test]
     fn equal_fractions_are_equal_costs() {
         assert_eq!(Cost::new(1, 3), Cost::new(2, 6));
-        assert_eq!(Cost::new(u128::MAX, u128::MAX - 1).cmp(&Cost::new(1, 1)), Ordering::Greater);
+        assert_eq!(
+            Cost::new(u128::MAX, u128::MAX - 1).cmp(&Cost::new(1, 1)),
+            Ordering::Greater
+        );
         assert!(Cost::new(0, 5) < Cost::new(1, u128::MAX));
     }
 
@@ -124,6 +129,10 @@ mod tests {
     }
 
     fn add_modulo(a: u128, b: u128, modulus: u128) -> u128 {
-        if a >= modulus - b { a - (modulus - b) } else { a + b }
+        if a >= modulus - b {
+            a - (modulus - b)
+        } else {
+            a + b
+        }
     }
 }

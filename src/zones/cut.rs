@@ -44,8 +44,15 @@ impl MergeSequence {
     #[must_use]
     pub fn cut_after(&self, merges: usize) -> Cut {
         let merges = merges.min(self.merges.len());
-        let fidelity = merges.checked_sub(1).map_or(self.start, |last| self.merges[last].fidelity);
-        Cut { merges, zones: self.zones - narrow(merges), fidelity, note: None }
+        let fidelity = merges
+            .checked_sub(1)
+            .map_or(self.start, |last| self.merges[last].fidelity);
+        Cut {
+            merges,
+            zones: self.zones - narrow(merges),
+            fidelity,
+            note: None,
+        }
     }
 
     /// The cut before the first merge that takes the fidelity under `target`; a
@@ -54,9 +61,15 @@ impl MergeSequence {
     pub fn cut_at_fidelity(&self, target: Share) -> Cut {
         if !self.start.reaches(target) {
             let note = Some(CutNote::UnderTargetFromTheStart);
-            return Cut { note, ..self.cut_after(0) };
+            return Cut {
+                note,
+                ..self.cut_after(0)
+            };
         }
-        let stop = self.merges.iter().position(|merge| !merge.fidelity.reaches(target));
+        let stop = self
+            .merges
+            .iter()
+            .position(|merge| !merge.fidelity.reaches(target));
         self.cut_after(stop.unwrap_or(self.merges.len()))
     }
 
@@ -67,10 +80,16 @@ impl MergeSequence {
     pub fn cut_at_number(&self, zones: u32) -> Result<Cut, ZonesError> {
         let smallest = self.smallest_number();
         if zones < smallest {
-            return Err(ZonesError::TooFewZones { asked: zones, smallest });
+            return Err(ZonesError::TooFewZones {
+                asked: zones,
+                smallest,
+            });
         }
         if zones > self.zones {
-            return Ok(Cut { note: Some(CutNote::FewerThanAsked), ..self.cut_after(0) });
+            return Ok(Cut {
+                note: Some(CutNote::FewerThanAsked),
+                ..self.cut_after(0)
+            });
         }
         Ok(self.cut_after((self.zones - zones) as usize))
     }
@@ -112,7 +131,11 @@ impl ZoneAssignment {
     /// The final zone of each region.
     #[must_use]
     pub fn of_regions(&self, phase_one: &PhaseOne) -> Vec<u32> {
-        phase_one.zone_of_region.iter().map(|&zone| self.zone_of[zone as usize]).collect()
+        phase_one
+            .zone_of_region
+            .iter()
+            .map(|&zone| self.zone_of[zone as usize])
+            .collect()
     }
 
     /// Cells of each final zone, zone `n` at `n - 1`.

@@ -22,7 +22,9 @@ pub enum ZonesError {
         most_cells: u64,
     },
     /// A block of rows does not fit the grid.
-    #[error("a block of rows has {found} values, needed a multiple of {needed}, up to row {rows} of the grid")]
+    #[error(
+        "a block of rows has {found} values, needed a multiple of {needed}, up to row {rows} of the grid"
+    )]
     BlockLength {
         /// Values in the block.
         found: usize,

@@ -31,9 +31,17 @@ impl Fidelity {
     /// count as not listed. `cells[z - 1]` is the number of cells of zone `z`.
     #[must_use]
     pub fn of(tallies: &Tallies, cells: &[u64], rules: &ListingRules) -> Fidelity {
-        let mut whole = Fidelity { suits: tallies.suits(0).iter().map(|&n| u64::from(n)).sum(), ..Fidelity::default() };
+        let mut whole = Fidelity {
+            suits: tallies.suits(0).iter().map(|&n| u64::from(n)).sum(),
+            ..Fidelity::default()
+        };
         for (zone, &cells) in (1..).zip(cells) {
-            whole.add(Fidelity::of_zone(cells, tallies.known(zone), tallies.suits(zone), rules));
+            whole.add(Fidelity::of_zone(
+                cells,
+                tallies.known(zone),
+                tallies.suits(zone),
+                rules,
+            ));
         }
         whole
     }
@@ -42,7 +50,11 @@ impl Fidelity {
     pub(super) fn of_zone(cells: u64, known: &[u32], suits: &[u32], rules: &ListingRules) -> Fidelity {
         let mut zone = Fidelity::default();
         for (&known, &suits) in known.iter().zip(suits) {
-            zone.count(u64::from(known), u64::from(suits), rules.lists(cells, known.into(), suits.into()));
+            zone.count(
+                u64::from(known),
+                u64::from(suits),
+                rules.lists(cells, known.into(), suits.into()),
+            );
         }
         zone
     }
@@ -96,9 +108,16 @@ impl Fidelity {
     }
 }
 
-#[expect(clippy::cast_precision_loss, reason = "a share for people; limits are compared in whole numbers")]
+#[expect(
+    clippy::cast_precision_loss,
+    reason = "a share for people; limits are compared in whole numbers"
+)]
 fn ratio(part: u64, whole: u64) -> f64 {
-    if whole == 0 { 1.0 } else { part as f64 / whole as f64 }
+    if whole == 0 {
+        1.0
+    } else {
+        part as f64 / whole as f64
+    }
 }
 
 /// Species that suit somewhere on the site but are listed in no zone, by index.
@@ -112,7 +131,9 @@ pub fn species_lost(tallies: &Tallies, cells: &[u64], rules: &ListingRules) -> V
         }
     }
     let suits = tallies.suits_anywhere();
-    (0..tallies.species()).filter(|&species| suits[species] > 0 && !is_listed[species]).collect()
+    (0..tallies.species())
+        .filter(|&species| suits[species] > 0 && !is_listed[species])
+        .collect()
 }
 
 #[cfg(test)]
@@ -132,7 +153,14 @@ mod tests {
         tallies.add_cells(2, &[0b01], &[unknown | 0b10], 1);
         tallies.add_cells(2, &[0b00], &[unknown | 0b10], 5);
         let fidelity = Fidelity::of(&tallies, &[4, 6], &ListingRules::default());
-        assert_eq!(fidelity, Fidelity { listed_and_suits: 3, listed_and_known: 4, suits: 5 });
+        assert_eq!(
+            fidelity,
+            Fidelity {
+                listed_and_suits: 3,
+                listed_and_known: 4,
+                suits: 5
+            }
+        );
         assert_eq!(fidelity.get(), 6.0 / 9.0);
         assert_eq!((fidelity.found_share(), fidelity.right_share()), (0.6, 0.75));
         assert!(fidelity.reaches(Share::new(0.666_666).unwrap()));
@@ -146,13 +174,23 @@ mod tests {
         let mut tallies = Tallies::new(layout, 1);
         tallies.add_cells(1, &[1], &[layout.beyond()], 1);
         tallies.add_cells(0, &[1], &[layout.beyond()], 1);
-        assert_eq!(Fidelity::of(&tallies, &[1], &ListingRules::default()).get(), 2.0 / 3.0);
+        assert_eq!(
+            Fidelity::of(&tallies, &[1], &ListingRules::default()).get(),
+            2.0 / 3.0
+        );
     }
 
     #[test]
     fn nothing_listed_where_nothing_suits_is_true() {
         assert_eq!(Fidelity::default().get(), 1.0);
         assert!(Fidelity::default().reaches(Share::WHOLE));
-        assert!(species_lost(&Tallies::new(CellLayout::new(0), 0), &[], &ListingRules::default()).is_empty());
+        assert!(
+            species_lost(
+                &Tallies::new(CellLayout::new(0), 0),
+                &[],
+                &ListingRules::default()
+            )
+            .is_empty()
+        );
     }
 }

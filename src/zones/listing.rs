@@ -26,7 +26,10 @@ impl ListingRules {
     /// with another share to be listed.
     #[must_use]
     pub fn with_list_share(list_share: Share) -> ListingRules {
-        ListingRules { list_share, ..ListingRules::default() }
+        ListingRules {
+            list_share,
+            ..ListingRules::default()
+        }
     }
 
     /// How a species stands that is known in `known` of `cells` cells and suits in
@@ -49,7 +52,11 @@ impl ListingRules {
         if known == 0 || !self.known_share.is_reached_by(known, cells) {
             Listing::NotKnown
         } else if self.list_share.is_reached_by(suits, known) {
-            if self.throughout.is_reached_by(suits, known) { Listing::Throughout } else { Listing::Mostly }
+            if self.throughout.is_reached_by(suits, known) {
+                Listing::Throughout
+            } else {
+                Listing::Mostly
+            }
         } else if self.in_parts.is_exceeded_by(suits, known) {
             Listing::InParts
         } else {
@@ -60,7 +67,9 @@ impl ListingRules {
     /// Whether the species is on the list: [`ListingRules::listing`] in short.
     #[must_use]
     pub fn lists(&self, cells: u64, known: u64, suits: u64) -> bool {
-        known > 0 && self.known_share.is_reached_by(known, cells) && self.list_share.is_reached_by(suits, known)
+        known > 0
+            && self.known_share.is_reached_by(known, cells)
+            && self.list_share.is_reached_by(suits, known)
     }
 }
 
@@ -92,16 +101,19 @@ mod tests {
     fn limits_belong_to_the_better_word_except_in_parts() {
         let rules = ListingRules::default();
         let words = |suits| rules.listing(10, 10, suits).words();
-        assert_eq!([0, 2, 3, 4, 5, 8, 9, 10].map(words), [
-            "not listed",
-            "not listed",
-            "in parts",
-            "in parts",
-            "mostly",
-            "mostly",
-            "throughout",
-            "throughout"
-        ]);
+        assert_eq!(
+            [0, 2, 3, 4, 5, 8, 9, 10].map(words),
+            [
+                "not listed",
+                "not listed",
+                "in parts",
+                "in parts",
+                "mostly",
+                "mostly",
+                "throughout",
+                "throughout"
+            ]
+        );
         assert_eq!(rules.listing(0, 0, 0), Listing::NotKnown);
         let all = ListingRules::with_list_share(Share::NONE);
         assert_eq!(all.listing(5, 0, 0), Listing::NotKnown);

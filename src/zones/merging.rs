@@ -4,7 +4,6 @@
 
 use super::absorb::PhaseOne;
 use super::cheapest::CheapestFirst;
-use super::cost::Cost;
 use super::error::ZonesError;
 use super::fidelity::Fidelity;
 use super::listing::ListingRules;
@@ -49,7 +48,7 @@ pub struct MergeSequence {
 /// Merges zones as long as any two may.
 ///
 /// # Method
-/// Ward 1963 under contiguity ([`Cost`]), strictly cheapest first; ties go to the
+/// Ward 1963 under contiguity ([`Cost`](super::Cost)), strictly cheapest first; ties go to the
 /// longer border, then to the pair with the lower first cell, of the other zone
 /// where the first is the same. Costs are compared as exact fractions. No merge is
 /// made that leaves the cells of either part under `keep`.
@@ -87,9 +86,18 @@ pub fn merge_zones(
         }
         merging.merge(into, from);
         fidelity.add(merging.zones.fidelity(into));
-        merges.push(Merge { into: into + 1, from: from + 1, cost: best.price.exact.get(), fidelity });
+        merges.push(Merge {
+            into: into + 1,
+            from: from + 1,
+            cost: best.price.exact.get(),
+            fidelity,
+        });
     }
-    Ok(MergeSequence { zones: super::runs::narrow(phase_one.len()), start, merges })
+    Ok(MergeSequence {
+        zones: super::runs::narrow(phase_one.len()),
+        start,
+        merges,
+    })
 }
 
 /// The cheapest merge of a zone that may be made.
@@ -139,7 +147,12 @@ impl Merging {
                     let may_win = best.is_none_or(|best| price.may_be_at_most(&best.price));
                     if may_win {
                         let price = price.exact(|| self.zones.exact_cost(into, neighbour));
-                        let new = Best { price, length: entry.length, low, high };
+                        let new = Best {
+                            price,
+                            length: entry.length,
+                            low,
+                            high,
+                        };
                         if best.is_none_or(|best| new.is_before(&best))
                             && self.zones.may_merge(into, neighbour)
                         {
@@ -166,7 +179,12 @@ impl Merging {
             }
             let price = price.exact(|| self.zones.exact_cost(zone, entry.zone));
             let (low, high) = (zone.min(entry.zone), zone.max(entry.zone));
-            let new = Best { price, length: entry.length, low, high };
+            let new = Best {
+                price,
+                length: entry.length,
+                low,
+                high,
+            };
             if best.is_some_and(|best| !new.is_before(&best)) {
                 continue;
             }
@@ -182,13 +200,15 @@ impl Merging {
     fn set_best(&mut self, zone: u32, best: Option<Best>) {
         self.best[zone as usize] = best;
         let all = &self.best;
-        self.order.update(zone, |one, other| match (&all[one as usize], &all[other as usize]) {
-            (Some(one), Some(other)) => one.is_before(other),
-            (one, _) => one.is_some(),
+        self.order.update(zone, |one, other| {
+            match (&all[one as usize], &all[other as usize]) {
+                (Some(one), Some(other)) => one.is_before(other),
+                (one, _) => one.is_some(),
+            }
         });
     }
 }
 
 #[cfg(test)]
 #[path = "merging_tests.rs"]
-mod tests;
+pub(crate) mod tests;

@@ -39,7 +39,11 @@ impl Price<()> {
     }
 
     pub(super) fn exact(self, exact: impl FnOnce() -> Cost) -> Price {
-        Price { near: self.near, slack: self.slack, exact: exact() }
+        Price {
+            near: self.near,
+            slack: self.slack,
+            exact: exact(),
+        }
     }
 }
 
@@ -90,7 +94,12 @@ impl MergingZones {
             let (a, b) = (border.a - 1, border.b - 1);
             let cost = all.near_cost(a, b);
             for (zone, neighbour) in [(b, a), (a, b)] {
-                let entry = Neighbour { zone: neighbour, length: border.length, is_barred: false, cost };
+                let entry = Neighbour {
+                    zone: neighbour,
+                    length: border.length,
+                    is_barred: false,
+                    cost,
+                };
                 all.neighbours[zone as usize].push(entry);
             }
         }
@@ -168,14 +177,22 @@ impl MergingZones {
     #[expect(clippy::cast_precision_loss, reason = "the number of species is small")]
     pub(super) fn price(&self, one: u32, other: u32, near: f64) -> Price<()> {
         let (weight, species) = (self.weight(one, other), self.species as f64 + 8.0);
-        let slack = 1e-15 * (weight * species * near).sqrt() + 1e-15 * species * near + 1e-28 * species * weight;
-        Price { near, slack, exact: () }
+        let slack =
+            1e-15 * (weight * species * near).sqrt() + 1e-15 * species * near + 1e-28 * species * weight;
+        Price {
+            near,
+            slack,
+            exact: (),
+        }
     }
 
     pub(super) fn exact_cost(&self, one: u32, other: u32) -> Cost {
         let (one_cells, other_cells) = (self.cells[one as usize], self.cells[other as usize]);
         let mut squares = 0_u128;
-        for (&sum, &other_sum) in self.sums[self.range(one)].iter().zip(&self.sums[self.range(other)]) {
+        for (&sum, &other_sum) in self.sums[self.range(one)]
+            .iter()
+            .zip(&self.sums[self.range(other)])
+        {
             // Under 2^32 times 2^31.
             let difference = (u64::from(sum) * other_cells).abs_diff(u64::from(other_sum) * one_cells);
             squares += u128::from(difference) * u128::from(difference);
@@ -190,8 +207,12 @@ impl MergingZones {
         let (mut part, mut other_part) = (Fidelity::default(), Fidelity::default());
         for (at, other_at) in at.zip(other_at) {
             let (known, suits) = (u64::from(self.known[at]), u64::from(self.suits[at]));
-            let (other_known, other_suits) = (u64::from(self.known[other_at]), u64::from(self.suits[other_at]));
-            let is_listed = self.rules.listing.lists(cells, known + other_known, suits + other_suits);
+            let (other_known, other_suits) =
+                (u64::from(self.known[other_at]), u64::from(self.suits[other_at]));
+            let is_listed = self
+                .rules
+                .listing
+                .lists(cells, known + other_known, suits + other_suits);
             part.count(known, suits, is_listed);
             other_part.count(other_known, other_suits, is_listed);
         }
@@ -240,7 +261,9 @@ impl MergingZones {
     /// In the list of `zone`, adds its border with `from` to that with `into`.
     fn move_border(&mut self, zone: u32, from: u32, into: u32) {
         let list = &mut self.neighbours[zone as usize];
-        let Ok(old) = list.binary_search_by_key(&from, |entry| entry.zone) else { return };
+        let Ok(old) = list.binary_search_by_key(&from, |entry| entry.zone) else {
+            return;
+        };
         let entry = list[old];
         match list.binary_search_by_key(&into, |entry| entry.zone) {
             Ok(at) => {
@@ -271,7 +294,10 @@ fn join_sorted(one: &[Neighbour], other: &[Neighbour]) -> Vec<Neighbour> {
                 other_at += 1;
             }
             Ordering::Equal => {
-                joined.push(Neighbour { length: one[at].length + other[other_at].length, ..one[at] });
+                joined.push(Neighbour {
+                    length: one[at].length + other[other_at].length,
+                    ..one[at]
+                });
                 at += 1;
                 other_at += 1;
             }

@@ -22,6 +22,8 @@ mod tally;
 
 mod cheapest;
 mod cut;
+mod merge_log;
+mod merge_log_reading;
 mod merging;
 mod merging_zones;
 
@@ -34,6 +36,7 @@ pub use cut::{Cut, CutNote, ZoneAssignment};
 pub use error::ZonesError;
 pub use fidelity::{Fidelity, species_lost};
 pub use listing::ListingRules;
+pub use merge_log::MergeLog;
 pub use merging::{Merge, MergeRules, MergeSequence, merge_zones};
 pub use regions::{Border, Region, Regions, RegionsBuilder, borders_of};
 pub use runs::RunRows;

@@ -83,7 +83,11 @@ impl<'a> Pieces<'a> {
             book: &regions.book,
             words,
             cells: regions.regions.par_iter().map(|region| region.cells).collect(),
-            contents: regions.regions.par_iter().map(|region| Content::Pure(region.set)).collect(),
+            contents: regions
+                .regions
+                .par_iter()
+                .map(|region| Content::Pure(region.set))
+                .collect(),
             mixtures: Mixtures::default(),
             no_words: vec![0; words],
         }
@@ -179,12 +183,17 @@ impl<'a> Pieces<'a> {
         for (cells, contents, mixtures) in parts {
             let (entries, sums) = (pieces.mixtures.starts.len(), pieces.mixtures.sums.len());
             pieces.cells.extend(cells);
-            pieces.contents.extend(contents.into_iter().map(|content| match content {
-                Content::Mixed(entry) => Content::Mixed(entry + super::runs::narrow(entries)),
-                Content::Pure(set) => Content::Pure(set),
-            }));
+            pieces
+                .contents
+                .extend(contents.into_iter().map(|content| match content {
+                    Content::Mixed(entry) => Content::Mixed(entry + super::runs::narrow(entries)),
+                    Content::Pure(set) => Content::Pure(set),
+                }));
             pieces.mixtures.masks.extend(mixtures.masks);
-            pieces.mixtures.starts.extend(mixtures.starts.into_iter().map(|start| start + sums));
+            pieces
+                .mixtures
+                .starts
+                .extend(mixtures.starts.into_iter().map(|start| start + sums));
             pieces.mixtures.sums.extend(mixtures.sums);
         }
         pieces
@@ -193,7 +202,9 @@ impl<'a> Pieces<'a> {
     fn join(&self, members: &[u32], mixtures: &mut Mixtures) -> Content {
         let first = self.contents[members[0] as usize];
         if let Content::Pure(_) = first
-            && members.iter().all(|&member| self.contents[member as usize] == first)
+            && members
+                .iter()
+                .all(|&member| self.contents[member as usize] == first)
         {
             return first;
         }
@@ -201,7 +212,9 @@ impl<'a> Pieces<'a> {
         let entry = super::runs::narrow(mixtures.starts.len());
         let (at, start) = (mixtures.masks.len(), mixtures.sums.len());
         let pattern = self.view(members[0]);
-        mixtures.masks.extend(pattern.suits.iter().chain(pattern.unknown).chain(pattern.mixed));
+        mixtures
+            .masks
+            .extend(pattern.suits.iter().chain(pattern.unknown).chain(pattern.mixed));
         let masks = &mut mixtures.masks[at..];
         for &member in &members[1..] {
             let view = self.view(member);
@@ -214,7 +227,9 @@ impl<'a> Pieces<'a> {
             let mixed = masks[2 * words + word];
             masks[word] &= !mixed;
             masks[words + word] &= !mixed;
-            mixtures.sums.extend(std::iter::repeat_n(0, mixed.count_ones() as usize));
+            mixtures
+                .sums
+                .extend(std::iter::repeat_n(0, mixed.count_ones() as usize));
         }
         for &member in members {
             let view = self.view(member);
@@ -237,14 +252,16 @@ impl<'a> Pieces<'a> {
         if species == 0 {
             return sums;
         }
-        sums.par_chunks_mut(species).enumerate().for_each(|(piece, sums)| {
-            let view = self.view(super::runs::narrow(piece));
-            let mut rank = 0;
-            for (at, sum) in sums.iter_mut().enumerate() {
-                let sum_of_bit = view.sum(at / 64, 1 << (at % 64), &mut rank);
-                *sum = u32::try_from(sum_of_bit).unwrap_or(u32::MAX);
-            }
-        });
+        sums.par_chunks_mut(species)
+            .enumerate()
+            .for_each(|(piece, sums)| {
+                let view = self.view(super::runs::narrow(piece));
+                let mut rank = 0;
+                for (at, sum) in sums.iter_mut().enumerate() {
+                    let sum_of_bit = view.sum(at / 64, 1 << (at % 64), &mut rank);
+                    *sum = u32::try_from(sum_of_bit).unwrap_or(u32::MAX);
+                }
+            });
         sums
     }
 }

@@ -28,7 +28,10 @@ impl Region {
     /// Its first cell: the westernmost of its northernmost row.
     #[must_use]
     pub fn first_cell(&self) -> CellIndex {
-        CellIndex { row: self.first_row as usize, col: self.first_col as usize }
+        CellIndex {
+            row: self.first_row as usize,
+            col: self.first_col as usize,
+        }
     }
 }
 
@@ -47,7 +50,11 @@ impl Border {
     /// The border between two numbers in either order.
     #[must_use]
     pub fn between(one: u32, other: u32, length: u32) -> Border {
-        Border { a: one.min(other), b: one.max(other), length }
+        Border {
+            a: one.min(other),
+            b: one.max(other),
+            length,
+        }
     }
 
     pub(super) fn pair(&self) -> u64 {
@@ -133,18 +140,30 @@ impl RegionsBuilder {
     pub fn new(layout: CellLayout, rows: usize, cols: usize) -> Result<RegionsBuilder, ZonesError> {
         let most_cells = most_cells(layout);
         let (rows_64, cols_64) = (rows as u64, cols as u64);
-        if rows_64.checked_mul(cols_64).is_none_or(|cells| cells > most_cells)
+        if rows_64
+            .checked_mul(cols_64)
+            .is_none_or(|cells| cells > most_cells)
             || rows_64.max(cols_64) > most_cells
         {
             let species = layout.species();
-            return Err(ZonesError::TooManyCells { rows: rows_64, cols: cols_64, species, most_cells });
+            return Err(ZonesError::TooManyCells {
+                rows: rows_64,
+                cols: cols_64,
+                species,
+                most_cells,
+            });
         }
         Ok(RegionsBuilder {
             book: SetBook::new(layout),
             grid_rows: rows,
             rows: RunRows::new(narrow(cols)),
             // Piece 0 stands for what is not rated.
-            pieces: vec![Region { set: 0, cells: 0, first_row: 0, first_col: 0 }],
+            pieces: vec![Region {
+                set: 0,
+                cells: 0,
+                first_row: 0,
+                first_col: 0,
+            }],
             parents: vec![0],
         })
     }
@@ -162,7 +181,11 @@ impl RegionsBuilder {
         };
         if !fits {
             let (found, rows) = (cells.len(), self.grid_rows);
-            return Err(ZonesError::BlockLength { found, needed: length, rows });
+            return Err(ZonesError::BlockLength {
+                found,
+                needed: length,
+                rows,
+            });
         }
         for row in split_rows(&mut self.book, cells, length) {
             self.add_row(&row);
@@ -172,7 +195,11 @@ impl RegionsBuilder {
 
     fn add_row(&mut self, runs: &[SetRun]) {
         let row = self.rows.rows();
-        let above: Vec<(u32, u32)> = if row == 0 { Vec::new() } else { self.rows.row(row - 1).to_vec() };
+        let above: Vec<(u32, u32)> = if row == 0 {
+            Vec::new()
+        } else {
+            self.rows.row(row - 1).to_vec()
+        };
         let (mut next, mut start) = (0, 0);
         for run in runs {
             while next < above.len() && above[next].0 <= start {
@@ -184,7 +211,11 @@ impl RegionsBuilder {
             while run.set != 0 && at < above.len() && at_start < run.end {
                 let (end, other) = above[at];
                 if other != 0 && self.pieces[other as usize].set == run.set {
-                    label = if label == 0 { self.root(other) } else { self.unite(label, other) };
+                    label = if label == 0 {
+                        self.root(other)
+                    } else {
+                        self.unite(label, other)
+                    };
                 }
                 at_start = end;
                 at += 1;
@@ -193,7 +224,12 @@ impl RegionsBuilder {
                 label = narrow(self.pieces.len());
                 self.parents.push(label);
                 let first_row = narrow(row);
-                self.pieces.push(Region { set: run.set, cells: 0, first_row, first_col: start });
+                self.pieces.push(Region {
+                    set: run.set,
+                    cells: 0,
+                    first_row,
+                    first_col: start,
+                });
             }
             self.pieces[label as usize].cells += run.end - start;
             self.rows.raw_push(run.end, label);
@@ -226,7 +262,10 @@ impl RegionsBuilder {
         let found = self.rows.rows();
         // A grid without columns has nothing to push.
         if found != self.grid_rows && self.rows.cols() > 0 {
-            return Err(ZonesError::RowsMissing { found, needed: self.grid_rows });
+            return Err(ZonesError::RowsMissing {
+                found,
+                needed: self.grid_rows,
+            });
         }
         // A parent is never higher than its child, so one sweep numbers all.
         let mut numbers = vec![0; self.parents.len()];
@@ -245,7 +284,12 @@ impl RegionsBuilder {
         self.pieces = Vec::new();
         self.rows.relabel(&numbers);
         let borders = borders_of(&self.rows);
-        Ok(Regions { book: self.book, regions, borders, rows: self.rows })
+        Ok(Regions {
+            book: self.book,
+            regions,
+            borders,
+            rows: self.rows,
+        })
     }
 }
 
@@ -256,7 +300,9 @@ fn most_cells(layout: CellLayout) -> u64 {
     let mut most: u64 = (1 << 31) - 1;
     let fits = |cells: u64| {
         let difference = u128::from(cells) * u128::from(cells) / 2;
-        (difference * difference).checked_mul(layout.species() as u128 + 1).is_some()
+        (difference * difference)
+            .checked_mul(layout.species() as u128 + 1)
+            .is_some()
     };
     while !fits(most) {
         most /= 2;

@@ -14,7 +14,11 @@ impl RunRows {
     /// No rows yet, of `cols` columns each.
     #[must_use]
     pub fn new(cols: u32) -> RunRows {
-        RunRows { cols, starts: vec![0], runs: Vec::new() }
+        RunRows {
+            cols,
+            starts: vec![0],
+            runs: Vec::new(),
+        }
     }
 
     /// Number of rows.
@@ -51,7 +55,8 @@ impl RunRows {
     #[must_use]
     pub fn label(&self, row: usize, col: u32) -> u32 {
         let runs = self.row(row);
-        runs.get(runs.partition_point(|&(end, _)| end <= col)).map_or(0, |&(_, label)| label)
+        runs.get(runs.partition_point(|&(end, _)| end <= col))
+            .map_or(0, |&(_, label)| label)
     }
 
     /// Adds a run to the row that is being built, joining it to the run before

@@ -23,7 +23,11 @@ impl SetBook {
     /// A book that holds the set of cells not rated.
     #[must_use]
     pub fn new(layout: CellLayout) -> SetBook {
-        let mut book = SetBook { layout, sets: Vec::new(), table: vec![FREE; 1024] };
+        let mut book = SetBook {
+            layout,
+            sets: Vec::new(),
+            table: vec![FREE; 1024],
+        };
         book.intern(&layout.not_rated());
         book
     }

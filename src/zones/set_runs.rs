@@ -59,7 +59,10 @@ pub(super) fn split_rows(book: &mut SetBook, cells: &[u64], row_length: usize) -
 fn split_row<const N: usize>(book: &SetBook, row: &[u64]) -> SplitRow {
     let layout = book.layout();
     let (cells, _) = row.as_chunks::<N>();
-    let mut split = SplitRow { runs: Vec::new(), new: Vec::new() };
+    let mut split = SplitRow {
+        runs: Vec::new(),
+        new: Vec::new(),
+    };
     let Some(first) = cells.first() else { return split };
     let mut current = mended(layout, first);
     for (col, cell) in cells.iter().enumerate().skip(1) {
@@ -85,8 +88,12 @@ fn mended<const N: usize>(layout: CellLayout, cell: &[u64; N]) -> [u64; N] {
 fn split_row_of_any_width(book: &SetBook, row: &[u64]) -> SplitRow {
     let layout = book.layout();
     let mut row = row.to_vec();
-    row.chunks_exact_mut(layout.cell_words()).for_each(|cell| layout.mend(cell));
-    let mut split = SplitRow { runs: Vec::new(), new: Vec::new() };
+    row.chunks_exact_mut(layout.cell_words())
+        .for_each(|cell| layout.mend(cell));
+    let mut split = SplitRow {
+        runs: Vec::new(),
+        new: Vec::new(),
+    };
     let mut cells = row.chunks_exact(layout.cell_words()).enumerate().peekable();
     while let Some((col, cell)) = cells.next() {
         if cells.peek().is_none_or(|(_, next)| *next != cell) {

@@ -33,13 +33,19 @@ impl Share {
         reason = "the value lies within 0 to 1, so the product lies within 0 to 1,000,000"
     )]
     pub fn new(value: f64) -> Option<Share> {
-        (0.0..=1.0).contains(&value).then(|| Share((value * f64::from(WHOLE)).round() as u32))
+        (0.0..=1.0)
+            .contains(&value)
+            .then(|| Share((value * f64::from(WHOLE)).round() as u32))
     }
 
     /// The share of so many millionths, or nothing when over a million.
     #[must_use]
     pub const fn from_millionths(millionths: u32) -> Option<Share> {
-        if millionths <= WHOLE { Some(Share(millionths)) } else { None }
+        if millionths <= WHOLE {
+            Some(Share(millionths))
+        } else {
+            None
+        }
     }
 
     /// The share in millionths.

@@ -22,7 +22,12 @@ impl Tallies {
     #[must_use]
     pub fn new(layout: CellLayout, zones: usize) -> Tallies {
         let counts = vec![0; (zones + 1) * layout.species()];
-        Tallies { layout, zones, known: counts.clone(), suits: counts }
+        Tallies {
+            layout,
+            zones,
+            known: counts.clone(),
+            suits: counts,
+        }
     }
 
     /// Number of zones.
@@ -74,7 +79,11 @@ impl Tallies {
     }
 
     fn mask(&self, word: usize) -> u64 {
-        if word + 1 == self.layout.words() { !self.layout.beyond() } else { !0 }
+        if word + 1 == self.layout.words() {
+            !self.layout.beyond()
+        } else {
+            !0
+        }
     }
 
     /// Adds the counts of another part of the site.
@@ -82,9 +91,10 @@ impl Tallies {
     /// # Errors
     /// When the other is for another number of zones or species.
     pub fn add(&mut self, other: &Tallies) -> Result<(), ZonesError> {
-        for (what, found, needed) in
-            [("zones", other.zones, self.zones), ("species", other.species(), self.species())]
-        {
+        for (what, found, needed) in [
+            ("zones", other.zones, self.zones),
+            ("species", other.species(), self.species()),
+        ] {
             if found != needed {
                 return Err(ZonesError::SizesDiffer { what, found, needed });
             }
@@ -115,6 +125,16 @@ impl Tallies {
         let range = zone as usize * self.species()..(zone as usize + 1) * self.species();
         self.known[range.clone()].copy_from_slice(known);
         self.suits[range].copy_from_slice(suits);
+    }
+
+    /// Adds the counts of one zone to a lower one.
+    pub(super) fn pour(&mut self, into: u32, from: u32) {
+        let (into, from) = (into as usize * self.species(), from as usize * self.species());
+        for counts in [&mut self.known, &mut self.suits] {
+            for species in 0..self.layout.species() {
+                counts[into + species] = counts[into + species].saturating_add(counts[from + species]);
+            }
+        }
     }
 
     /// The tallies of what zones become: zone `z` goes to `to[z]`, 0 to 0.

@@ -38,7 +38,11 @@ impl Voter {
     /// A voter for rows of `cols` cells that makes so many passes.
     #[must_use]
     pub fn new(layout: CellLayout, cols: usize, passes: usize) -> Voter {
-        Voter { layout, cols, passes: (0..passes).map(|_| Pass::default()).collect() }
+        Voter {
+            layout,
+            cols,
+            passes: (0..passes).map(|_| Pass::default()).collect(),
+        }
     }
 
     /// Takes the next rows and hands out those that are finished, in order; both
@@ -87,7 +91,10 @@ impl Voter {
         let length = self.cols * self.layout.cell_words();
         let mut cells = vec![0; rows.len() * length];
         if length > 0 {
-            cells.par_chunks_mut(length).zip(&rows).for_each(|(cells, row)| row.write(words, cells));
+            cells
+                .par_chunks_mut(length)
+                .zip(&rows)
+                .for_each(|(cells, row)| row.write(words, cells));
         }
         cells
     }
@@ -105,7 +112,11 @@ impl Pass {
     fn feed(&mut self, words: usize, rows: Vec<PlanarRow>, at_end: bool) -> Vec<PlanarRow> {
         self.rows.extend(rows);
         let from = usize::from(self.first_is_done);
-        let to = if at_end { self.rows.len() } else { self.rows.len().saturating_sub(1) };
+        let to = if at_end {
+            self.rows.len()
+        } else {
+            self.rows.len().saturating_sub(1)
+        };
         if from >= to {
             return Vec::new();
         }
@@ -134,8 +145,16 @@ impl PlanarRow {
     fn from_cells(layout: CellLayout, cells: &[u64], ground: Option<Arc<[u32]>>) -> PlanarRow {
         let words = layout.words();
         let length = cells.len() / 2 + 2 * words;
-        let mut row = PlanarRow { suits: vec![0; length], fails: vec![0; length], ground };
-        let planes = row.suits.chunks_exact_mut(words).zip(row.fails.chunks_exact_mut(words)).skip(1);
+        let mut row = PlanarRow {
+            suits: vec![0; length],
+            fails: vec![0; length],
+            ground,
+        };
+        let planes = row
+            .suits
+            .chunks_exact_mut(words)
+            .zip(row.fails.chunks_exact_mut(words))
+            .skip(1);
         for ((suits, fails), cell) in planes.zip(cells.chunks_exact(2 * words)) {
             for word in 0..words {
                 let known = !cell[words + word];
@@ -149,7 +168,11 @@ impl PlanarRow {
     }
 
     fn write(&self, words: usize, cells: &mut [u64]) {
-        let planes = self.suits.chunks_exact(words).zip(self.fails.chunks_exact(words)).skip(1);
+        let planes = self
+            .suits
+            .chunks_exact(words)
+            .zip(self.fails.chunks_exact(words))
+            .skip(1);
         for ((suits, fails), cell) in planes.zip(cells.chunks_exact_mut(2 * words)) {
             for word in 0..words {
                 cell[word] = suits[word];
@@ -173,8 +196,16 @@ impl PlanarRow {
         below: Option<&PlanarRow>,
         words: usize,
     ) -> (Vec<u64>, Vec<u64>) {
-        let for_suits = column_sums(&self.suits, above.map(|row| &*row.suits), below.map(|row| &*row.suits));
-        let for_fails = column_sums(&self.fails, above.map(|row| &*row.fails), below.map(|row| &*row.fails));
+        let for_suits = column_sums(
+            &self.suits,
+            above.map(|row| &*row.suits),
+            below.map(|row| &*row.suits),
+        );
+        let for_fails = column_sums(
+            &self.fails,
+            above.map(|row| &*row.fails),
+            below.map(|row| &*row.fails),
+        );
         let mut suits = vec![0; self.suits.len()];
         let mut fails = vec![0; self.suits.len()];
         for at in words..self.suits.len() - words {
@@ -222,9 +253,12 @@ impl PlanarRow {
 /// Adds up three rows bit by bit: the ones and the twos of a count of 0 to 3.
 fn column_sums(middle: &[u64], above: Option<&[u64]>, below: Option<&[u64]>) -> Vec<[u64; 2]> {
     match (above, below) {
-        (Some(above), Some(below)) => {
-            middle.iter().zip(above).zip(below).map(|((&a, &b), &c)| full_add(a, b, c)).collect()
-        }
+        (Some(above), Some(below)) => middle
+            .iter()
+            .zip(above)
+            .zip(below)
+            .map(|((&a, &b), &c)| full_add(a, b, c))
+            .collect(),
         (Some(other), None) | (None, Some(other)) => {
             middle.iter().zip(other).map(|(&a, &b)| [a ^ b, a & b]).collect()
         }
