@@ -1,7 +1,49 @@
 //! Cells to regions, regions to zones, zones to polygons with species lists.
 //! Does no input or output: sets of species come in row by row, zones go out.
 
+mod error;
+mod share;
+
+mod cell_sets;
+mod runs;
+mod set_book;
+mod set_runs;
+mod vote;
+
+mod regions;
+
+mod absorb;
+mod cost;
+mod pieces;
+
+mod fidelity;
+mod listing;
+mod tally;
+
+mod cheapest;
+mod cut;
+mod merge_log;
+mod merge_log_reading;
+mod merging;
+mod merging_zones;
+
 pub mod outlines;
+
 mod zone;
 
+pub use absorb::{AbsorbedAgainstKeep, PhaseOne, absorb, absorbed_against_keep};
+pub use cell_sets::CellLayout;
+pub use cost::Cost;
+pub use cut::{Cut, CutNote, ZoneAssignment};
+pub use error::ZonesError;
+pub use fidelity::{Fidelity, species_lost};
+pub use listing::ListingRules;
+pub use merge_log::MergeLog;
+pub use merging::{Merge, MergeRules, MergeSequence, merge_zones};
+pub use regions::{Border, Region, Regions, RegionsBuilder, borders_of};
+pub use runs::RunRows;
+pub use set_book::{SetBook, SetId};
+pub use share::Share;
+pub use tally::Tallies;
+pub use vote::Voter;
 pub use zone::{GroundValue, Listing, Outline, Ring, Zone, ZoneSpecies};
