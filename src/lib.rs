@@ -19,4 +19,7 @@ pub mod zones;
 
 pub mod output;
 
+pub mod error;
+pub mod run;
+
 pub mod cli;

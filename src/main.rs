@@ -1,3 +1,7 @@
 //! The program `groundfit`.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    groundfit::cli::main()
+}

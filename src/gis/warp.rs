@@ -25,6 +25,19 @@ pub enum Resampling {
     Average,
 }
 
+impl Resampling {
+    /// The word for it in records.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Resampling::Nearest => "nearest",
+            Resampling::Mode => "mode",
+            Resampling::Bilinear => "bilinear",
+            Resampling::Average => "average",
+        }
+    }
+}
+
 /// How far the approximate way between two systems may be off, in source cells.
 const TOLERANCE_CELLS: f64 = 0.125;
 

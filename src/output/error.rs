@@ -99,7 +99,8 @@ pub enum OutputError {
 }
 
 impl OutputError {
-    pub(super) fn write(path: &Path) -> impl FnOnce(io::Error) -> OutputError {
+    /// Turns a system's error into one that names the file being written.
+    pub fn write(path: &Path) -> impl FnOnce(io::Error) -> OutputError {
         let path = path.to_owned();
         move |error| OutputError::Write {
             path,
@@ -107,7 +108,8 @@ impl OutputError {
         }
     }
 
-    pub(super) fn read(path: &Path) -> impl FnOnce(io::Error) -> OutputError {
+    /// Turns a system's error into one that names the file being read.
+    pub fn read(path: &Path) -> impl FnOnce(io::Error) -> OutputError {
         let path = path.to_owned();
         move |error| OutputError::Read {
             path,

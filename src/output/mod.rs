@@ -10,6 +10,7 @@ mod error;
 mod folder;
 mod geojson;
 mod geopackage;
+mod json_lines;
 mod number;
 pub mod order;
 mod result;
@@ -27,6 +28,7 @@ pub use error::OutputError;
 pub use folder::{Finished, PartialFolder};
 pub use geojson::{write_geojson, write_geojson_to};
 pub use geopackage::write_geopackage;
+pub use json_lines::{read_json_lines, write_json_lines};
 pub use result::{FoundAndNeeded, SiteResult, ZoneSpeciesText, factors_counted};
 pub use rows::{MOST_ROWS, RowChoice, ZoneSpeciesRow, zone_species_rows};
 pub use run_record::{

@@ -209,8 +209,8 @@ pub struct AreaByCause {
 pub struct FidelityRecord {
     /// The similarity, 0 to 1.
     pub fidelity: f64,
-    /// What was asked for.
-    pub target: f64,
+    /// What was asked for; nothing where a number of zones was.
+    pub target: Option<f64>,
     /// The similarity after the first phase of merging.
     pub after_phase_1: f64,
     /// Share of the suitable area that is listed, 0 to 1.

@@ -67,7 +67,7 @@ fn record() -> RunRecord {
         }],
         fidelity: Some(FidelityRecord {
             fidelity: 0.93,
-            target: 0.9,
+            target: Some(0.9),
             after_phase_1: 0.97,
             suitable_area_found: 0.95,
             listed_area_right: 0.91,

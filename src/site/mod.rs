@@ -1,11 +1,26 @@
-//! Layers become factors on one grid, block by block. In come checked layers and
-//! the grid; out go rasters of factor values and masks. It does not know which
-//! species there are.
+//! Layers to factors on one grid, block by block. In come the sections of the
+//! project that name layers; out come values of every factor in each cell, with
+//! what is missing and why. Knows no species and no rating.
 
+mod area;
+mod band;
 pub mod burn;
 pub mod distance;
+mod exclude_layer;
+mod factor_layer;
+mod finding;
 mod geometry_error;
+mod layer_fact;
+mod opening;
+mod raster_checks;
 mod segments;
+#[expect(clippy::module_inception, reason = "the type bears the folder's name")]
+mod site;
 pub mod slope;
+mod vector_layer;
 
+pub use band::{BandValues, EXCLUDED, Met, OUTSIDE, TO_RATE};
+pub use finding::{Finding, Severity, SiteError};
 pub use geometry_error::GeometryError;
+pub use layer_fact::LayerFact;
+pub use site::{Sections, Site};

@@ -2,9 +2,17 @@
 //! needed; knows no file: whoever reads or writes one adds its name.
 
 /// A reason why zones cannot be made.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]
 pub enum ZonesError {
+    /// A setting that is no share.
+    #[error("`{name}` is {value}: a share from 0 to 1 is needed")]
+    NoShare {
+        /// The setting.
+        name: &'static str,
+        /// Its value.
+        value: f64,
+    },
     /// The site has more cells than exact sums allow.
     #[error(
         "{rows} rows x {cols} columns with {species} species are too many for exact sums: \

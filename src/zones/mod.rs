@@ -29,14 +29,18 @@ mod merging_zones;
 
 pub mod outlines;
 
+mod describe;
+mod ground;
 mod zone;
 
 pub use absorb::{AbsorbedAgainstKeep, PhaseOne, absorb, absorbed_against_keep};
 pub use cell_sets::CellLayout;
 pub use cost::Cost;
 pub use cut::{Cut, CutNote, ZoneAssignment};
+pub use describe::{Describer, ZoneSums};
 pub use error::ZonesError;
 pub use fidelity::{Fidelity, species_lost};
+pub use ground::{FactorSums, GroundShape, MeasuredSums, ZoneGround};
 pub use listing::ListingRules;
 pub use merge_log::MergeLog;
 pub use merging::{Merge, MergeRules, MergeSequence, merge_zones};

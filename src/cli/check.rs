@@ -1,0 +1,141 @@
+//! `groundfit check`: everything but the job.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::Failure;
+use crate::project::Project;
+use crate::run::{self, Survey};
+
+/// Look at project, layers and catalogue without a run; write nothing.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  groundfit check sample-data/project.toml
+  groundfit check site.toml --json
+
+Opens every layer, reads a few tiles of the site, and tells CRS, extents, overlap with the area, missing
+values, unknown classes, what will be unknown for which species, and how long and large a run would be.")]
+pub struct CheckCommand {
+    /// The project file
+    project: PathBuf,
+    /// Print JSON for programs
+    #[arg(long)]
+    json: bool,
+}
+
+/// Species that are unknown and shown by name.
+const SHOWN: usize = 15;
+
+/// Runs the command.
+///
+/// # Errors
+/// Problems with the project, its layers or its catalogue.
+pub fn run(command: &CheckCommand, out: &mut dyn Write) -> Result<u8, Failure> {
+    let project = Project::read(&command.project)?;
+    let survey = run::check(&project)?;
+    if command.json {
+        serde_json::to_writer_pretty(&mut *out, &survey)?;
+        writeln!(out)?;
+    } else {
+        tell(&survey, out)?;
+    }
+    Ok(0)
+}
+
+#[expect(clippy::cast_precision_loss, reason = "sizes for people")]
+fn tell(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
+    writeln!(
+        out,
+        "grid: {} rows x {} columns of {} m in {}",
+        survey.rows, survey.cols, survey.cell_m, survey.crs
+    )?;
+    writeln!(
+        out,
+        "  cell set by {}; CRS set by {}",
+        survey.cell_set_by, survey.crs_set_by
+    )?;
+    writeln!(out, "\nlayers")?;
+    for layer in &survey.layers {
+        let resampling = layer
+            .resampling
+            .map_or_else(String::new, |how| format!(", {how}"));
+        let features = layer
+            .features
+            .map_or_else(String::new, |count| format!(", {count} features"));
+        let support = layer
+            .support_m
+            .map_or_else(String::new, |side| format!(", shows {side:.1} m"));
+        writeln!(
+            out,
+            "  {}: {} ({}{resampling}{features}{support})",
+            layer.name, layer.path, layer.kind
+        )?;
+        let way = &layer.transform;
+        let accuracy = way
+            .accuracy_m
+            .map_or_else(String::new, |metres| format!(", to {metres} m"));
+        let ballpark = if way.ballpark { ", ballpark only" } else { "" };
+        if way.same {
+            write!(out, "    in the grid's CRS")?;
+        } else {
+            write!(out, "    from {}{accuracy}{ballpark}", way.from)?;
+        }
+        writeln!(out, "; covers {:.0} % of the area's extent", layer.covers * 100.0)?;
+    }
+    let (tiles, all) = survey.tiles;
+    writeln!(
+        out,
+        "\nfactors, in {tiles} of {all} tiles ({} cells to rate)",
+        survey.cells_looked_at
+    )?;
+    for factor in &survey.factors {
+        let weight = if factor.decisive { "decisive" } else { "helpful" };
+        writeln!(
+            out,
+            "  {} ({weight}): {}; {:.1} % without a value",
+            factor.factor,
+            factor.holds,
+            factor.missing * 100.0
+        )?;
+    }
+    for (cause, share) in &survey.not_rated {
+        writeln!(out, "  not rated: {:.1} % ({cause})", share * 100.0)?;
+    }
+    writeln!(out, "\nspecies: {}", survey.species)?;
+    let mut unknown: Vec<_> = survey.unknown.iter().collect();
+    unknown.sort_by(|one, other| other.share.total_cmp(&one.share));
+    for species in unknown.iter().take(SHOWN) {
+        let causes: Vec<String> = species
+            .causes
+            .iter()
+            .map(|(cause, share)| format!("{cause} on {:.1} %", share * 100.0))
+            .collect();
+        writeln!(
+            out,
+            "  {} will be unknown on {:.1} %: {}",
+            species.species,
+            species.share * 100.0,
+            causes.join(", ")
+        )?;
+    }
+    if unknown.len() > SHOWN {
+        writeln!(out, "  ... and {} more species", unknown.len() - SHOWN)?;
+    }
+    writeln!(
+        out,
+        "\na run: about {} cells to rate, {} regions after {} passes of the vote, {:.0} s, {:.0} MB of memory, up to {:.0} MB of disk",
+        survey.cells_to_rate,
+        survey.regions,
+        survey.vote,
+        survey.seconds.ceil(),
+        survey.memory_bytes as f64 / 1e6,
+        survey.disk_bytes as f64 / 1e6
+    )?;
+    for warning in &survey.warnings {
+        writeln!(out, "warning: {warning}")?;
+    }
+    writeln!(out, "nothing was written")?;
+    Ok(())
+}

@@ -1,0 +1,134 @@
+//! The whole path of the data on one screen: layers and catalogue in, rated cells,
+//! regions, zones, files. The only part that knows every stage; what happens in a
+//! stage stands in its folder.
+
+mod accounting;
+mod drawn;
+mod explain;
+mod facts;
+mod found;
+mod not_rated;
+mod prepared;
+mod progress;
+mod record;
+mod rows;
+mod settings;
+mod survey;
+mod tallied;
+mod write;
+
+use std::path::Path;
+
+pub use explain::{Explanation, SpeciesHere, Why};
+pub use prepared::Prepared;
+pub use progress::{Progress, Silent, Stop};
+pub use survey::{Survey, SurveyFactor};
+pub use write::Mapped;
+
+use accounting::Clock;
+use facts::Facts;
+use settings::ZoneSettings;
+
+use crate::error::Error;
+use crate::output::PartialFolder;
+use crate::project::Project;
+
+/// What a run may do and how it reports.
+pub struct Options<'a> {
+    /// Where the files go.
+    pub folder: &'a Path,
+    /// Whether a finished output there may be replaced.
+    pub overwrite: bool,
+    /// Rows that are rated at a time; any number gives the same bytes.
+    pub block_rows: usize,
+    /// Who is told how far it is.
+    pub progress: &'a dyn Progress,
+    /// Asked between blocks whether to stop.
+    pub stop: &'a Stop,
+}
+
+/// Rows that are rated at a time unless asked otherwise.
+pub const BLOCK_ROWS: usize = 64;
+
+/// Rates a site, draws its zones, and writes all files, whole or not at all.
+///
+/// # Errors
+/// Problems in the project, its layers or its catalogue; files that cannot be read
+/// or written; an interrupt.
+pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
+    let mut clock = Clock::start();
+    let prepared = Prepared::open(project)?;
+    let rater = prepared.rater()?;
+    let settings = ZoneSettings::new(project, &prepared)?;
+    let room = survey::bytes_of_output(&prepared);
+    let mut folder = PartialFolder::create(options.folder, options.overwrite, Some(room))?;
+    let inputs = record::inputs(&prepared)?;
+    clock.lap("opening layers and catalogue");
+
+    let found = found::find_regions(&prepared, &rater, &settings, options)?;
+    clock.lap("reading, rating and regions");
+    let joined = found.join_small(&settings);
+    clock.lap("joining small regions");
+    let tallied = tallied::tally(&prepared, &rater, &joined, options, &mut folder)?;
+    clock.lap("counting cells by zone");
+    let facts = Facts::new(&prepared, found, &joined, &tallied, &settings, &inputs);
+    let merged = tallied.merge(&prepared, joined, &settings)?;
+    let cut = merged.cut(&settings)?;
+    clock.lap("merging zones");
+    let drawn = drawn::draw(&prepared, &rater, &merged, &cut, &settings)?;
+    clock.lap("drawing outlines");
+
+    options.stop.check()?;
+    let finished = write::Finished {
+        prepared: &prepared,
+        facts,
+        merged: &merged,
+        cut: &cut,
+        drawn,
+        settings: &settings,
+        inputs,
+    };
+    finished.write(folder, clock)
+}
+
+/// Cuts another number of zones from a finished output, without a new run.
+///
+/// # Errors
+/// An output that is not of this project as it is now, a number that merging cannot
+/// reach, files that cannot be written.
+pub fn recut(project: &Project, from: &Path, number: u32, options: &Options) -> Result<Mapped, Error> {
+    let mut clock = Clock::start();
+    let prepared = Prepared::open(project)?;
+    let rater = prepared.rater()?;
+    let settings = ZoneSettings::new(project, &prepared)?.with_number(number);
+    let inputs = record::inputs(&prepared)?;
+    let (facts, merged) = write::read_back(&prepared, from, &inputs)?;
+    let cut = merged.cut(&settings)?;
+    clock.lap("reading the stored merges");
+    let folder = PartialFolder::create(options.folder, options.overwrite, None)?;
+    let drawn = drawn::draw(&prepared, &rater, &merged, &cut, &settings)?;
+    clock.lap("drawing outlines");
+
+    options.stop.check()?;
+    let finished = write::Finished {
+        prepared: &prepared,
+        facts,
+        merged: &merged,
+        cut: &cut,
+        drawn,
+        settings: &settings,
+        inputs,
+    };
+    finished.write(folder, clock)
+}
+
+/// Looks at everything a run would read, and tells what it would be like. Writes
+/// nothing.
+///
+/// # Errors
+/// Problems in the project, its layers or its catalogue.
+pub fn check(project: &Project) -> Result<Survey, Error> {
+    let prepared = Prepared::open(project)?;
+    let settings = ZoneSettings::new(project, &prepared)?;
+    survey::survey(&prepared, &settings)
+}

@@ -1,0 +1,143 @@
+//! Zones at a cut: their outlines, their places, and what there is to say of each.
+
+use rayon::prelude::*;
+
+use super::prepared::Prepared;
+use super::settings::ZoneSettings;
+use super::tallied::{Merged, shape_of};
+use crate::error::Error;
+use crate::gis::{self, Transform};
+use crate::output::{cautions, order};
+use crate::rating::CellRater;
+use crate::zones::outlines::{AnchorFinder, GeographicOutlines, OutlineBuilder, stable_id};
+use crate::zones::{Cut, Describer, Outline, Tallies, Zone, ZoneGround, ZoneSums};
+
+/// The zones of a cut, ready to be written.
+pub struct Drawn {
+    /// The zones, by number.
+    pub zones: Vec<Zone>,
+    /// Outlines in the grid's CRS.
+    pub outlines: Vec<Outline>,
+    /// Outlines in longitude and latitude.
+    pub geographic: GeographicOutlines,
+    /// Known and suiting cells by zone.
+    pub tallies: Tallies,
+    /// Cells by zone.
+    pub cells: Vec<u64>,
+    /// Greatest change of a zone's area by simplifying, as a share of it.
+    pub greatest_area_change: f64,
+}
+
+/// Draws the zones of a cut.
+///
+/// # Errors
+/// When an outline cannot be brought to longitude and latitude.
+pub fn draw(
+    prepared: &Prepared,
+    rater: &CellRater,
+    merged: &Merged,
+    cut: &Cut,
+    settings: &ZoneSettings,
+) -> Result<Drawn, Error> {
+    let grid = prepared.site.grid();
+    let assignment = merged.log.sequence.assignment(cut);
+    let Some(rows) = merged
+        .log
+        .rows
+        .as_ref()
+        .map(|rows| rows.relabelled(&assignment.zone_of))
+    else {
+        return Err(Error::NoRows);
+    };
+    let (cols, row_count) = (rows.cols(), u32::try_from(rows.rows()).unwrap_or(u32::MAX));
+
+    let mut builder = OutlineBuilder::new(row_count, cols);
+    let mut anchors = AnchorFinder::new(cols);
+    for row in 0..rows.rows() {
+        builder.push_row(rows.row(row))?;
+        anchors.push_row(rows.row(row))?;
+    }
+    let arcs = builder.finish()?;
+    let simplified = arcs.simplified(grid, settings.simplify_m);
+    let to_degrees = Transform::new(grid.crs(), &gis::lon_lat()?)?;
+    let geographic = simplified.geographic(grid, &|points| to_degrees.apply(points))?;
+    let changes = simplified.area_changes();
+    let greatest_area_change = changes
+        .iter()
+        .map(|change| (change.area_after_m2 / change.area_before_m2 - 1.0).abs())
+        .fold(0.0, f64::max);
+
+    let tallies = assignment.tallies(&merged.log.tallies);
+    let cells = assignment.cells(&merged.log.cells);
+    let ids: Vec<String> = anchors
+        .finish()
+        .into_iter()
+        .flatten()
+        .map(|anchor| stable_id(grid, anchor))
+        .collect();
+    let sums = merged_sums(prepared, merged, &assignment.zone_of, assignment.zones as usize);
+    let supports = prepared.site.supports_m();
+    let suited = tallies.suits_anywhere();
+    let new_describer = || {
+        Describer::new(
+            &prepared.questions,
+            rater,
+            prepared.settings,
+            settings.merge.listing,
+            &supports,
+        )
+    };
+    let zones = (0..cells.len())
+        .into_par_iter()
+        .map_init(new_describer, |describer, index| {
+            let number = u32::try_from(index + 1).unwrap_or(u32::MAX);
+            let mut zone = describer.zone(&ZoneSums {
+                number,
+                stable_id: &ids[index],
+                cells: cells[index],
+                area_m2: square_metres(sums[index].1),
+                known: tallies.known(number),
+                suits: tallies.suits(number),
+                ground: &sums[index].0,
+            });
+            order::sort_zone_species(&mut zone.species, &prepared.catalogue.species, &suited);
+            zone.cautions = cautions::zone_cautions(&zone.ground, prepared.site.factors());
+            zone
+        })
+        .collect();
+    Ok(Drawn {
+        zones,
+        outlines: simplified.outlines(grid),
+        geographic,
+        tallies,
+        cells,
+        greatest_area_change,
+    })
+}
+
+/// Sums of ground and area of the final zones.
+fn merged_sums(
+    prepared: &Prepared,
+    merged: &Merged,
+    zone_of: &[u32],
+    zones: usize,
+) -> Vec<(ZoneGround, u128)> {
+    let shape = shape_of(prepared);
+    let mut sums: Vec<(ZoneGround, u128)> = vec![(ZoneGround::empty(&shape), 0); zones];
+    let of_phase_one = merged.ground.iter().zip(&merged.areas_mm2);
+    for (&zone, (ground, area)) in zone_of[1..].iter().zip(of_phase_one) {
+        let (sum, area_sum) = &mut sums[zone as usize - 1];
+        sum.merge(ground);
+        *area_sum += area;
+    }
+    sums
+}
+
+/// Square metres of an area in square millimetres.
+#[expect(
+    clippy::cast_precision_loss,
+    reason = "areas for people and files; sums are made before"
+)]
+pub fn square_metres(area_mm2: u128) -> f64 {
+    area_mm2 as f64 / 1e6
+}

@@ -1,0 +1,283 @@
+//! Why a species does or does not suit at one place: every score, the value found
+//! and the value needed.
+
+use serde::Serialize;
+
+use super::prepared::Prepared;
+use crate::error::Error;
+use crate::gis::{self, Transform};
+use crate::grid::{CellIndex, TILE_CELLS, Window};
+use crate::rating::{Answer, Gap, Rating, State, found_text, needed_text, rate};
+use crate::score::Class;
+use crate::site::{EXCLUDED, OUTSIDE, TO_RATE};
+
+/// The place that is asked about.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Why {
+    /// East, or longitude.
+    pub x: f64,
+    /// North, or latitude.
+    pub y: f64,
+    /// Whether the two are longitude and latitude in degrees.
+    pub lon_lat: bool,
+}
+
+/// What a place has and how each species fares there.
+#[derive(Debug, Clone, Serialize)]
+pub struct Explanation {
+    /// East in the grid's CRS.
+    pub x: f64,
+    /// North in the grid's CRS.
+    pub y: f64,
+    /// Longitude.
+    pub lon: f64,
+    /// Latitude.
+    pub lat: f64,
+    /// The grid's CRS.
+    pub crs: String,
+    /// Row of the cell.
+    pub row: usize,
+    /// Column of the cell.
+    pub col: usize,
+    /// Why the place is not rated; nothing where it is.
+    pub not_rated: Option<String>,
+    /// The ground, one entry a factor.
+    pub ground: Vec<GroundHere>,
+    /// The species, best first, unknown ones last.
+    pub species: Vec<SpeciesHere>,
+}
+
+/// One factor at a place.
+#[derive(Debug, Clone, Serialize)]
+pub struct GroundHere {
+    /// The factor.
+    pub factor: String,
+    /// Its value, in words or with its unit.
+    pub found: String,
+    /// The raw value; nothing where there is none or it lies beyond reach.
+    pub value: Option<f32>,
+}
+
+/// One species at a place.
+#[derive(Debug, Clone, Serialize)]
+pub struct SpeciesHere {
+    /// Id.
+    pub id: String,
+    /// Common name.
+    pub common_name: String,
+    /// Scientific name.
+    pub scientific_name: String,
+    /// `suits`, `does not suit` or `not known`.
+    pub state: &'static str,
+    /// Class, where known.
+    pub class: Option<Class>,
+    /// Rating, where known.
+    pub rating: Option<f64>,
+    /// Number of questions with a score.
+    pub rests_on: usize,
+    /// Number of questions asked.
+    pub of: usize,
+    /// What each question gave, in the project's order.
+    pub answers: Vec<AnswerHere>,
+}
+
+/// One answer of a species at a place.
+#[derive(Debug, Clone, Serialize)]
+pub struct AnswerHere {
+    /// The factor that was used.
+    pub factor: String,
+    /// The value found.
+    pub found: String,
+    /// The score; nothing where there is none.
+    pub score: Option<f64>,
+    /// Whether it keeps the species out of the wanted class.
+    pub limits: bool,
+    /// The values that would reach the wanted class.
+    pub needed: Option<String>,
+    /// What there is to say where there is no score.
+    pub note: Option<&'static str>,
+}
+
+impl Prepared<'_> {
+    /// Explains all species at a place, or only the one named.
+    ///
+    /// # Errors
+    /// A place outside the grid, a species that is not there, a layer that cannot be
+    /// read.
+    pub fn explain(&self, why: Why, only: Option<&str>) -> Result<Explanation, Error> {
+        let grid = self.site.grid();
+        let lon_lat = gis::lon_lat()?;
+        let mut here = [(why.x, why.y)];
+        if why.lon_lat {
+            Transform::new(&lon_lat, grid.crs())?.apply(&mut here)?;
+        }
+        let (x, y) = here[0];
+        let extent = grid.extent();
+        let cell = grid.map_to_cell(x, y).ok_or_else(|| Error::OutsideGrid {
+            place: format!("{}, {}", why.x, why.y),
+            west: extent.west,
+            east: extent.east,
+            south: extent.south,
+            north: extent.north,
+            crs: grid.crs().label(),
+        })?;
+        let mut degrees = [(x, y)];
+        Transform::new(grid.crs(), &lon_lat)?.apply(&mut degrees)?;
+        let (values, status) = self.values_at(cell)?;
+        let chosen: Vec<usize> = match only {
+            None => (0..self.catalogue.species.len()).collect(),
+            Some(name) => vec![self.species_named(name)?],
+        };
+        let mut species: Vec<(SortKey, SpeciesHere)> = chosen
+            .into_iter()
+            .map(|index| self.species_here(index, &values))
+            .collect();
+        species.sort_by(|one, other| one.0.0.cmp(&other.0.0).then(other.0.1.total_cmp(&one.0.1)));
+        let ground = self
+            .site
+            .factors()
+            .iter()
+            .zip(&values)
+            .map(|(factor, &value)| GroundHere {
+                factor: factor.id.clone(),
+                found: found_text(factor, value),
+                value: value.is_finite().then_some(value),
+            });
+        Ok(Explanation {
+            x,
+            y,
+            lon: degrees[0].0,
+            lat: degrees[0].1,
+            crs: grid.crs().label(),
+            row: cell.row,
+            col: cell.col,
+            not_rated: match status {
+                TO_RATE => None,
+                OUTSIDE => Some("outside the boundary".to_owned()),
+                code => self
+                    .site
+                    .exclude_names()
+                    .nth(usize::from(code - EXCLUDED))
+                    .map(|name| format!("excluded: {name}")),
+            },
+            ground: ground.collect(),
+            species: species.into_iter().map(|(_, here)| here).collect(),
+        })
+    }
+
+    /// The index of the species so called.
+    ///
+    /// # Errors
+    /// When there is none.
+    pub fn species_named(&self, name: &str) -> Result<usize, Error> {
+        self.catalogue.index_of(name).ok_or_else(|| {
+            let near = self.catalogue.nearest_ids(name);
+            Error::NoSuchSpecies {
+                asked: name.to_owned(),
+                near: if near.is_empty() {
+                    String::new()
+                } else {
+                    format!("; nearest: {}", near.join(", "))
+                },
+            }
+        })
+    }
+
+    /// The values of one cell: its tile is read as a run reads it, so that the values
+    /// are the same.
+    fn values_at(&self, cell: CellIndex) -> Result<(Vec<f32>, u8), Error> {
+        let grid = self.site.grid();
+        let (row, col) = (
+            cell.row / TILE_CELLS * TILE_CELLS,
+            cell.col / TILE_CELLS * TILE_CELLS,
+        );
+        let tile = Window {
+            row,
+            col,
+            rows: TILE_CELLS.min(grid.rows() - row),
+            cols: TILE_CELLS.min(grid.cols() - col),
+        };
+        let band = self.site.read_band(tile)?;
+        let within = CellIndex {
+            row: cell.row - row,
+            col: cell.col - col,
+        };
+        let values = band
+            .factors
+            .iter()
+            .map(|raster| raster.get(within).unwrap_or(f32::NAN))
+            .collect();
+        Ok((values, band.status.get(within).unwrap_or(OUTSIDE)))
+    }
+
+    fn species_here(&self, index: usize, values: &[f32]) -> (SortKey, SpeciesHere) {
+        let species = &self.catalogue.species[index];
+        let rating = rate(&self.questions, &self.settings, index, values);
+        let class = rating.class(&self.settings, &self.questions);
+        let (number, rests_on) = match &rating {
+            Rating::Known { rating, rests_on, .. } => (Some(*rating), *rests_on),
+            Rating::Unknown { .. } => (None, 0),
+        };
+        let state = rating.state(&self.settings);
+        let answers = self.questions.questions().iter();
+        let here = SpeciesHere {
+            id: species.id.clone(),
+            common_name: species.common_name.clone(),
+            scientific_name: species.scientific_name.clone(),
+            state: match state {
+                State::Suits => "suits",
+                State::DoesNot => "does not suit",
+                State::Unknown => "not known",
+            },
+            class,
+            rating: number,
+            rests_on,
+            of: self.questions.questions().len(),
+            answers: answers
+                .map(|question| self.answer_here(index, question, values))
+                .collect(),
+        };
+        let rank = match state {
+            State::Suits => 0,
+            State::DoesNot => 1,
+            State::Unknown => 2,
+        };
+        (SortKey(rank, number.unwrap_or(0.0)), here)
+    }
+
+    fn answer_here(&self, species: usize, question: &crate::rating::Question, values: &[f32]) -> AnswerHere {
+        let answer = self.questions.answer(species, question, values);
+        let (factor, score, note) = match answer {
+            Answer::Scored { factor, score } => (factor, Some(score.get()), None),
+            Answer::Harmless => (question.members[0], None, Some("harms no plant")),
+            Answer::Silent => (
+                question.members[0],
+                None,
+                Some("not counted: no opinion, and it is only helpful"),
+            ),
+            Answer::Unknown { factor, gap } => {
+                let note = match gap {
+                    Gap::Value => "unknown: the ground has no value",
+                    Gap::Opinion => "unknown: the profile has no opinion",
+                    Gap::Case => "unknown: the profile has no opinion on this case",
+                };
+                (factor, None, Some(note))
+            }
+        };
+        let limits = score.is_some_and(|score| score < self.settings.wanted());
+        let needed = limits.then(|| {
+            needed_text(&self.questions, &self.settings, species, factor, values)
+                .unwrap_or_else(|| "nothing this factor can give".to_owned())
+        });
+        AnswerHere {
+            factor: self.site.factors()[factor].id.clone(),
+            found: found_text(&self.site.factors()[factor], values[factor]),
+            score,
+            limits,
+            needed,
+            note,
+        }
+    }
+}
+
+struct SortKey(u8, f64);

@@ -1,0 +1,73 @@
+//! What a run found out that a later cut of other zones tells again: areas by
+//! cause, counts, warnings, and what it was run on.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::found::{Found, Joined};
+use super::not_rated::NotRated;
+use super::prepared::Prepared;
+use super::record;
+use super::settings::ZoneSettings;
+use super::tallied::Tallied;
+use crate::output::InputRecord;
+use crate::zones::absorbed_against_keep;
+
+/// Facts of a run, apart from its zones.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Facts {
+    /// The checksum of each input file, by path as the project writes it.
+    pub inputs: BTreeMap<String, String>,
+    /// The number of regions before small ones joined.
+    pub regions: u64,
+    /// Rated area and the rest by cause.
+    pub not_rated: NotRated,
+    /// Cells that phase 1 absorbed against `keep`.
+    pub absorbed_against_keep: u64,
+    /// Small zones without a neighbour.
+    pub islands: u64,
+    /// What people should know.
+    pub warnings: Vec<String>,
+}
+
+impl Facts {
+    /// The facts of a run after its second pass.
+    pub fn new(
+        prepared: &Prepared,
+        found: Found,
+        joined: &Joined,
+        tallied: &Tallied,
+        settings: &ZoneSettings,
+        inputs: &[InputRecord],
+    ) -> Facts {
+        let against = absorbed_against_keep(
+            &found.regions,
+            &joined.phase_one,
+            &tallied.tallies,
+            &settings.merge.listing,
+            settings.merge.keep,
+            settings.smallest_cells,
+        );
+        let mut warnings = prepared.warnings.clone();
+        let met = prepared.site.met_texts(&found.met);
+        warnings.extend(met.into_iter().map(|(layer, text)| format!("{layer}: {text}")));
+        Facts {
+            inputs: record::checksums(inputs),
+            regions: found.regions.len() as u64,
+            not_rated: found.not_rated,
+            absorbed_against_keep: against.cells,
+            islands: joined.phase_one.islands,
+            warnings,
+        }
+    }
+}
+
+/// The sums of one zone of phase 1 as they are stored.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct StoredZone {
+    /// Geodesic area in square millimetres, as text.
+    pub area_mm2: String,
+    /// Ground and ratings.
+    pub ground: crate::zones::ZoneGround,
+}

@@ -1,0 +1,150 @@
+//! A project with its site and catalogue open, ready to be rated.
+
+use crate::error::Error;
+use crate::factor::Factor;
+use crate::project::Project;
+use crate::rating::{CellRater, Questions, RatedFactor, Settings};
+use crate::site::{Sections, Severity, Site};
+use crate::species::{Catalogue, CataloguePaths};
+
+/// Everything a run reads, open and checked.
+pub struct Prepared<'a> {
+    /// The project.
+    pub project: &'a Project,
+    /// The site.
+    pub site: Site,
+    /// The catalogue, without the species the project leaves out.
+    pub catalogue: Catalogue,
+    /// What is asked of ground and species.
+    pub questions: Questions,
+    /// What ratings are measured by.
+    pub settings: Settings,
+    /// What people should know before they trust the result.
+    pub warnings: Vec<String>,
+}
+
+impl<'a> Prepared<'a> {
+    /// Opens the layers and the catalogue of a project.
+    ///
+    /// # Errors
+    /// Every problem with a layer, or every problem in the catalogue.
+    pub fn open(project: &'a Project) -> Result<Prepared<'a>, Error> {
+        let (catalogue, mut warnings) = open_catalogue(project)?;
+        let site = Site::open(Sections {
+            area: &project.area,
+            factors: &project.factors,
+            exclude: &project.exclude,
+        })?;
+        let told = site
+            .findings()
+            .iter()
+            .filter(|finding| finding.severity == Severity::Warning);
+        warnings.extend(told.map(|finding| format!("{}: {}", finding.layer, finding.text)));
+        for factor in project.left_out_decisive() {
+            warnings.push(format!(
+                "the project has no {}, which is decisive: nothing is known of it, and it limits no species",
+                factor.id
+            ));
+        }
+        let rated = project.factors.iter().zip(site.from_raster());
+        let factors = rated
+            .map(|(section, from_raster)| RatedFactor {
+                factor: section.factor.clone(),
+                missing: section.missing,
+                weight: project.rating.weight_of(&section.factor.id),
+                from_raster,
+            })
+            .collect();
+        warn_of_foreign_conditions(project, &catalogue, &mut warnings);
+        Ok(Prepared {
+            questions: Questions::new(factors, &catalogue.species),
+            settings: Settings {
+                rule: project.rating.rule,
+                limits: project.rating.limits,
+                at_least: project.rating.at_least,
+            },
+            project,
+            site,
+            catalogue,
+            warnings,
+        })
+    }
+
+    /// The compiled rating.
+    ///
+    /// # Errors
+    /// When conditions tie too many factors together.
+    pub fn rater(&self) -> Result<CellRater<'_>, Error> {
+        Ok(CellRater::new(&self.questions, self.settings)?)
+    }
+}
+
+/// All factors a catalogue may speak of in a project: its own first.
+pub fn factors_of(project: &Project) -> Vec<Factor> {
+    let mut factors: Vec<Factor> = project
+        .factors
+        .iter()
+        .map(|section| section.factor.clone())
+        .collect();
+    let standard = Factor::standard_ids().filter_map(Factor::standard);
+    for factor in standard {
+        if !factors.iter().any(|own| own.id == factor.id) {
+            factors.push(factor);
+        }
+    }
+    factors
+}
+
+fn open_catalogue(project: &Project) -> Result<(Catalogue, Vec<String>), Error> {
+    let paths = CataloguePaths {
+        species: project.catalogue.species.clone(),
+        tolerances: project.catalogue.tolerances.clone(),
+        sources: project.catalogue.sources.clone(),
+    };
+    let (mut catalogue, problems) = Catalogue::read(&paths, &factors_of(project))?;
+    if problems.iter().any(crate::species::Problem::is_error) {
+        return Err(Error::Catalogue { problems });
+    }
+    let mut warnings: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    for id in &project.catalogue.leave_out {
+        match catalogue.species.iter().position(|species| species.id == *id) {
+            Some(index) => {
+                catalogue.species.remove(index);
+            }
+            None => {
+                let near = catalogue
+                    .nearest_ids(id)
+                    .first()
+                    .map_or_else(String::new, |near| format!("; nearest is `{near}`"));
+                warnings.push(format!("catalogue.leave_out: no species is called `{id}`{near}"));
+            }
+        }
+    }
+    if catalogue.species.is_empty() {
+        return Err(Error::NoSpecies { path: paths.species });
+    }
+    Ok((catalogue, warnings))
+}
+
+/// Conditions on a factor that the project does not have can never be met, and the
+/// species is unknown where only they would speak.
+fn warn_of_foreign_conditions(project: &Project, catalogue: &Catalogue, warnings: &mut Vec<String>) {
+    let has = |id: &str| project.factors.iter().any(|section| section.factor.id == id);
+    for species in &catalogue.species {
+        for opinion in &species.opinions {
+            if let Some(given) = opinion
+                .given
+                .as_ref()
+                .filter(|given| has(&opinion.factor) && !has(&given.factor))
+            {
+                let text = format!(
+                    "{} tells its {} only by {}, which the project does not have: there it is unknown",
+                    species.id, opinion.factor, given.factor
+                );
+                if !warnings.contains(&text) {
+                    warnings.push(text);
+                }
+            }
+        }
+    }
+}

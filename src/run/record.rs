@@ -1,0 +1,264 @@
+//! The run record: from what the stages hold to what `run.json` tells.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use serde_json::{Value, json};
+
+use super::accounting::Clock;
+use super::drawn::{Drawn, square_metres};
+use super::facts::Facts;
+use super::prepared::Prepared;
+use super::settings::{StopAt, ZoneSettings};
+use super::tallied::Merged;
+use crate::error::Error;
+use crate::gis::{self, TransformTold};
+use crate::output::{
+    AreaByCause, Counts, FidelityRecord, FileFacts, GridRecord, InputRecord, LayerRecord, Measured,
+    OperationRecord, OutputRecord, Program, RuleRecord, RunRecord, SCHEMA_VERSION, StageSeconds, now_text,
+    peak_memory_bytes, source_date_epoch, utc_text,
+};
+use crate::project::Rule;
+use crate::zones::{Cut, ListingRules, species_lost};
+
+/// All that a record is made of.
+pub struct Parts<'a> {
+    /// What was read.
+    pub prepared: &'a Prepared<'a>,
+    /// What was found on the way.
+    pub facts: &'a Facts,
+    /// Zones of phase 1 and merges.
+    pub merged: &'a Merged,
+    /// Where merging stopped.
+    pub cut: &'a Cut,
+    /// The zones.
+    pub drawn: &'a Drawn,
+    /// How zones were made.
+    pub settings: &'a ZoneSettings,
+    /// The files that were read.
+    pub inputs: Vec<InputRecord>,
+    /// The date of the files, in seconds since 1970.
+    pub date: i64,
+    /// Rows of the table of zones and species.
+    pub rows: u64,
+    /// What people should know.
+    pub warnings: Vec<String>,
+    /// The other files.
+    pub outputs: Vec<OutputRecord>,
+}
+
+/// The record of a run.
+pub fn record(parts: Parts, clock: &Clock) -> RunRecord {
+    let Parts {
+        prepared,
+        facts,
+        drawn,
+        ..
+    } = parts;
+    let project = prepared.project;
+    let site = &prepared.site;
+    let area = |cause: &str, sums: &super::not_rated::CellsAndArea| AreaByCause {
+        cause: cause.to_owned(),
+        cells: sums.cells,
+        area_m2: square_metres(sums.area_mm2),
+    };
+    RunRecord {
+        schema_version: SCHEMA_VERSION,
+        program: Program::this(),
+        date: utc_text(parts.date),
+        title: title(prepared).to_owned(),
+        project: project.path.display().to_string(),
+        grid: GridRecord::new(
+            site.grid(),
+            &format!("CRS: {}; cell: {}", site.crs_set_by(), site.cell_set_by()),
+        ),
+        layers: site
+            .facts()
+            .iter()
+            .map(|fact| LayerRecord {
+                name: fact.name.clone(),
+                path: fact.path.clone(),
+                kind: fact.kind.clone(),
+                operation: operation(&fact.transform),
+                resampling: fact
+                    .resampling
+                    .unwrap_or("polygons own the cells whose centres they hold; distances are exact")
+                    .to_owned(),
+                support_m: fact.support_m,
+                nodata: fact.nodata,
+                coverage: Some(fact.covers),
+                notes: fact.date.iter().map(|date| format!("date: {date}")).collect(),
+            })
+            .collect(),
+        rating: RuleRecord {
+            rule: project.rating.rule.word().to_owned(),
+            limits: project.rating.limits,
+            at_least: project.rating.at_least,
+            weights: match project.rating.rule {
+                Rule::Geometric => {
+                    let ids = site.factors().iter().map(|factor| factor.id.clone());
+                    ids.map(|id| (id.clone(), project.rating.weight_of(&id)))
+                        .collect()
+                }
+                _ => BTreeMap::new(),
+            },
+            factors: site.factors().iter().map(|factor| factor.id.clone()).collect(),
+            decisive: site
+                .factors()
+                .iter()
+                .filter(|factor| factor.decisive)
+                .map(|factor| factor.id.clone())
+                .collect(),
+        },
+        settings: settings(prepared, parts.settings),
+        counts: Counts {
+            cells: site.grid().cells() as u64,
+            rated_cells: facts.not_rated.rated.cells,
+            species: prepared.catalogue.species.len() as u64,
+            regions: facts.regions,
+            phase_1_zones: parts.merged.log.cells.len() as u64,
+            zones: drawn.zones.len() as u64,
+            zone_species_rows: parts.rows,
+        },
+        not_rated: facts
+            .not_rated
+            .causes
+            .iter()
+            .map(|(cause, sums)| area(cause, sums))
+            .collect(),
+        fidelity: (!drawn.zones.is_empty()).then(|| fidelity(&parts)),
+        inputs: parts.inputs,
+        warnings: parts.warnings,
+        cautions: RunRecord::general_cautions(),
+        outputs: parts.outputs,
+        measured: Measured {
+            finished: now_text(),
+            seconds: clock.seconds(),
+            stages: clock
+                .laps()
+                .iter()
+                .map(|(stage, seconds)| StageSeconds {
+                    stage: stage.clone(),
+                    seconds: *seconds,
+                })
+                .collect(),
+            peak_memory_bytes: peak_memory_bytes(),
+            threads: rayon::current_num_threads(),
+        },
+    }
+}
+
+/// The project's title, or its file name.
+pub fn title<'a>(prepared: &'a Prepared) -> &'a str {
+    let project = prepared.project;
+    let stem = || project.path.file_stem().and_then(|stem| stem.to_str());
+    project.title.as_deref().or_else(stem).unwrap_or("groundfit")
+}
+
+fn operation(told: &TransformTold) -> OperationRecord {
+    OperationRecord {
+        from: told.from.clone(),
+        to: told.to.clone(),
+        same: told.same,
+        ballpark: told.ballpark,
+        operation: told.operation.clone(),
+        accuracy_m: told.accuracy_m,
+    }
+}
+
+fn settings(prepared: &Prepared, settings: &ZoneSettings) -> BTreeMap<String, Value> {
+    let ListingRules { list_share, .. } = settings.merge.listing;
+    let (fidelity, number) = match settings.stop_at {
+        StopAt::Fidelity(share) => (Some(share.get()), None),
+        StopAt::Number(number) => (None, Some(number)),
+    };
+    let project = prepared.project;
+    let entries = [
+        ("zones.vote", json!(settings.vote)),
+        ("zones.smallest_ha", json!(project.zones.smallest_ha)),
+        ("zones.fidelity", json!(fidelity)),
+        ("zones.number", json!(number)),
+        ("zones.keep", json!(settings.merge.keep.get())),
+        ("zones.list_share", json!(list_share.get())),
+        ("zones.simplify_m", json!(settings.simplify_m)),
+        ("outputs.ratings", json!(project.outputs.ratings)),
+        ("outputs.all_rows", json!(project.outputs.all_rows)),
+        ("catalogue.leave_out", json!(project.catalogue.leave_out)),
+    ];
+    entries.map(|(key, value)| (key.to_owned(), value)).into()
+}
+
+fn fidelity(parts: &Parts) -> FidelityRecord {
+    let fidelity = parts.cut.fidelity;
+    let lost = species_lost(
+        &parts.drawn.tallies,
+        &parts.drawn.cells,
+        &parts.settings.merge.listing,
+    );
+    let species = &parts.prepared.catalogue.species;
+    let cell_m = parts.prepared.site.grid().cell_m();
+    #[expect(clippy::cast_precision_loss, reason = "an area for people")]
+    let against_keep = parts.facts.absorbed_against_keep as f64 * cell_m * cell_m;
+    FidelityRecord {
+        fidelity: fidelity.get(),
+        target: match parts.settings.stop_at {
+            StopAt::Fidelity(target) => Some(target.get()),
+            StopAt::Number(_) => None,
+        },
+        after_phase_1: parts.merged.log.sequence.start.get(),
+        suitable_area_found: fidelity.found_share(),
+        listed_area_right: fidelity.right_share(),
+        species_lost: lost.into_iter().map(|index| species[index].id.clone()).collect(),
+        absorbed_against_keep_m2: against_keep,
+    }
+}
+
+/// All files a project reads, with size, time and checksum.
+///
+/// # Errors
+/// A file that cannot be read.
+pub fn inputs(prepared: &Prepared) -> Result<Vec<InputRecord>, Error> {
+    let latest = source_date_epoch()?;
+    let project = prepared.project;
+    let mut inputs: Vec<InputRecord> = Vec::new();
+    let mut add = |role: &str, written: &str, files: Vec<PathBuf>| -> Result<(), Error> {
+        let as_written = |file: &Path| match file.file_name() {
+            Some(name) if files.len() > 1 => format!("{written}: {}", name.to_string_lossy()),
+            _ => written.to_owned(),
+        };
+        let files = files
+            .iter()
+            .map(|file| FileFacts::read(file, &as_written(file), latest))
+            .collect::<Result<_, _>>()?;
+        inputs.push(InputRecord {
+            role: role.to_owned(),
+            path: written.to_owned(),
+            files,
+        });
+        Ok(())
+    };
+    let name = |path: &Path| {
+        path.file_name()
+            .map_or_else(String::new, |name| name.to_string_lossy().into_owned())
+    };
+    add("project", &name(&project.path), vec![project.path.clone()])?;
+    for path in project.catalogue.files() {
+        add("catalogue", &name(path), vec![path.to_owned()])?;
+    }
+    let mut seen: Vec<&Path> = Vec::new();
+    for (role, layer) in project.layers() {
+        if !seen.contains(&layer.path.as_path()) {
+            seen.push(&layer.path);
+            add(&role, &layer.as_written, gis::files_of(&layer.path)?)?;
+        }
+    }
+    Ok(inputs)
+}
+
+/// The checksum of each input file, by path as the project writes it.
+pub fn checksums(inputs: &[InputRecord]) -> BTreeMap<String, String> {
+    let files = inputs.iter().flat_map(|input| &input.files);
+    files
+        .filter_map(|file| Some((file.path.clone(), file.sha256.clone()?)))
+        .collect()
+}

@@ -1,0 +1,373 @@
+//! Everything but the job: what the layers hold, what will be unknown, and how
+//! long and large a run would be, from a few tiles of the site. Writes nothing.
+
+use std::collections::BTreeMap;
+use std::time::Instant;
+
+use serde::Serialize;
+
+use super::found::find_in_block;
+use super::not_rated::NotRated;
+use super::prepared::Prepared;
+use super::rows::{Block, mark_not_rated};
+use super::settings::ZoneSettings;
+use crate::error::Error;
+use crate::grid::{Grid, Window};
+use crate::rating::{Gap, Rating, combine, rate};
+use crate::site::{LayerFact, Met, TO_RATE};
+use crate::zones::CellLayout;
+
+/// Most tiles that are looked at.
+const MOST_TILES: usize = 9;
+
+/// In a looked-at tile every so many cells one is asked for what is unknown.
+const EVERY: usize = 37;
+
+/// Bytes that a run holds for one cell of a band of tiles: two pairs of words a
+/// species set, a byte of status, and for each factor a value twice (tile and band).
+const BYTES_A_BAND_CELL: usize = 33;
+
+/// What `check` tells.
+#[derive(Debug, Clone, Serialize)]
+pub struct Survey {
+    /// The grid's CRS.
+    pub crs: String,
+    /// Who set the CRS.
+    pub crs_set_by: String,
+    /// Side of a cell.
+    pub cell_m: f64,
+    /// Who set the cell.
+    pub cell_set_by: String,
+    /// Rows of the grid.
+    pub rows: usize,
+    /// Columns of the grid.
+    pub cols: usize,
+    /// Every layer and how it comes to the grid.
+    pub layers: Vec<LayerFact>,
+    /// Number of species.
+    pub species: usize,
+    /// Tiles that were looked at, of how many.
+    pub tiles: (usize, usize),
+    /// Cells to rate in these tiles.
+    pub cells_looked_at: u64,
+    /// Cells to rate on the whole site, about.
+    pub cells_to_rate: u64,
+    /// What the factors hold there.
+    pub factors: Vec<SurveyFactor>,
+    /// Share of looked-at area that is not rated, by cause.
+    pub not_rated: BTreeMap<String, f64>,
+    /// Species that are unknown somewhere: share of the asked cells, and why.
+    pub unknown: Vec<UnknownSpecies>,
+    /// Regions before small ones join, about.
+    pub regions: u64,
+    /// Seconds a run takes, about.
+    pub seconds: f64,
+    /// Memory a run takes, about, in bytes.
+    pub memory_bytes: u64,
+    /// Room the files take, about, in bytes.
+    pub disk_bytes: u64,
+    /// Passes of the vote.
+    pub vote: usize,
+    /// What people should know.
+    pub warnings: Vec<String>,
+}
+
+/// One factor in the looked-at tiles.
+#[derive(Debug, Clone, Serialize)]
+pub struct SurveyFactor {
+    /// The factor.
+    pub factor: String,
+    /// Whether it is decisive.
+    pub decisive: bool,
+    /// Share of cells to rate without a value.
+    pub missing: f64,
+    /// Least and greatest value, or the classes met, for people.
+    pub holds: String,
+}
+
+/// A species that will be unknown somewhere.
+#[derive(Debug, Clone, Serialize)]
+pub struct UnknownSpecies {
+    /// Id.
+    pub species: String,
+    /// Share of the asked cells.
+    pub share: f64,
+    /// Causes with their shares, most first.
+    pub causes: Vec<(String, f64)>,
+}
+
+/// Surveys a prepared site.
+///
+/// # Errors
+/// When a layer cannot be read.
+#[expect(clippy::cast_precision_loss, reason = "shares and estimates for people")]
+pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Error> {
+    let grid = prepared.site.grid();
+    let rater = prepared.rater()?;
+    let all: Vec<Window> = grid.tiles().collect();
+    let tiles: Vec<Window> = spread(&all, MOST_TILES);
+    let layout = CellLayout::new(prepared.catalogue.species.len());
+    let mut tally = Tally::new(prepared);
+    let started = Instant::now();
+    for &tile in &tiles {
+        let band = prepared.site.read_band(tile)?;
+        tally.met.add(&band.met);
+        let mut rated = rater.rate_rows(&band.factors, 0..tile.rows, tile.cols);
+        mark_not_rated(layout, band.status.values().iter(), &mut rated);
+        let mut words = rated.raster.clone();
+        combine(layout.words(), &mut words, &rated.ground);
+        let block = Block {
+            row: tile.row,
+            first_col: tile.col,
+            rows: tile.rows,
+            band: &band,
+            band_row: 0,
+            rated,
+        };
+        tally.not_rated.count(prepared, &block, &words);
+        tally.regions += find_in_block(&block, layout, settings.vote)?;
+        tally.look(&block);
+        tally.ask(prepared, &block);
+    }
+    let seconds = started.elapsed().as_secs_f64();
+    let looked: usize = tiles.iter().map(Window::cells).sum();
+    let scale = grid.cells() as f64 / looked.max(1) as f64;
+    let regions = whole(tally.regions as f64 * scale);
+    let mut warnings = prepared.warnings.clone();
+    warnings.extend(
+        prepared
+            .site
+            .met_texts(&tally.met)
+            .into_iter()
+            .map(|(layer, text)| format!("{layer}: {text}")),
+    );
+    let (factors, unknown, not_rated) = tally.told(prepared);
+    Ok(Survey {
+        crs: grid.crs().label(),
+        crs_set_by: prepared.site.crs_set_by().to_owned(),
+        cell_m: grid.cell_m(),
+        cell_set_by: prepared.site.cell_set_by().to_owned(),
+        rows: grid.rows(),
+        cols: grid.cols(),
+        layers: prepared.site.facts().to_vec(),
+        species: prepared.catalogue.species.len(),
+        tiles: (tiles.len(), all.len()),
+        cells_looked_at: tally.to_rate,
+        cells_to_rate: whole(tally.to_rate as f64 * scale),
+        factors,
+        not_rated,
+        unknown,
+        regions,
+        // A run goes over the cells twice and merges besides.
+        seconds: 2.5 * seconds * scale + 0.5,
+        memory_bytes: memory_bytes(prepared, grid, regions),
+        disk_bytes: bytes_of_output(prepared),
+        vote: settings.vote,
+        warnings,
+    })
+}
+
+/// Room that the files of a run may take: polygons and tables as long as zones stay
+/// few, a number for each phase-1 cell run, and a byte a cell and species if ratings
+/// are written, twice while overviews are made.
+pub fn bytes_of_output(prepared: &Prepared) -> u64 {
+    let cells = prepared.site.grid().cells() as u64;
+    let species = prepared.catalogue.species.len() as u64;
+    let ratings = if prepared.project.outputs.ratings {
+        cells * species * 2
+    } else {
+        0
+    };
+    20_000_000 + cells + ratings
+}
+
+/// Bytes of the layers in memory, one band, the runs of the regions, and their sums.
+fn memory_bytes(prepared: &Prepared, grid: &Grid, regions: u64) -> u64 {
+    let band_cells = (grid.cols() * crate::grid::TILE_CELLS.min(grid.rows())) as u64;
+    let factors = prepared.site.factors().len() as u64;
+    let words = CellLayout::new(prepared.catalogue.species.len()).cell_words() as u64;
+    let species = prepared.catalogue.species.len() as u64;
+    let band = band_cells * (BYTES_A_BAND_CELL as u64 + 8 * factors);
+    let voted = (grid.cols() * 128) as u64 * words * 8 * 6;
+    let of_regions = regions * (8 * 6 + 64);
+    let of_zones = (regions / 10).max(1) * species * 24;
+    60_000_000 + band + voted + of_regions + of_zones
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "an estimate of 0 or more"
+)]
+fn whole(estimate: f64) -> u64 {
+    estimate.round() as u64
+}
+
+/// At most so many of the tiles, evenly spread.
+fn spread(tiles: &[Window], most: usize) -> Vec<Window> {
+    if tiles.len() <= most {
+        return tiles.to_vec();
+    }
+    (0..most)
+        .map(|index| tiles[(2 * index + 1) * tiles.len() / (2 * most)])
+        .collect()
+}
+
+/// What is counted while tiles are looked at.
+struct Tally {
+    met: Met,
+    not_rated: NotRated,
+    regions: u64,
+    to_rate: u64,
+    missing: Vec<u64>,
+    seen: Vec<Seen>,
+    asked: u64,
+    unknown: Vec<BTreeMap<(usize, &'static str), u64>>,
+    unknown_cells: Vec<u64>,
+}
+
+#[derive(Clone)]
+struct Seen {
+    least: f32,
+    greatest: f32,
+    classes: BTreeMap<u16, u64>,
+}
+
+impl Tally {
+    fn new(prepared: &Prepared) -> Tally {
+        let factors = prepared.site.factors().len();
+        let species = prepared.catalogue.species.len();
+        Tally {
+            met: Met::default(),
+            not_rated: NotRated::default(),
+            regions: 0,
+            to_rate: 0,
+            missing: vec![0; factors],
+            seen: vec![
+                Seen {
+                    least: f32::INFINITY,
+                    greatest: f32::NEG_INFINITY,
+                    classes: BTreeMap::new(),
+                };
+                factors
+            ],
+            asked: 0,
+            unknown: vec![BTreeMap::new(); species],
+            unknown_cells: vec![0; species],
+        }
+    }
+
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "class factors hold small whole indices"
+    )]
+    fn look(&mut self, block: &Block) {
+        for row in 0..block.rows {
+            let values = block.values(row);
+            for (col, &status) in block.status(row).iter().enumerate() {
+                if status != TO_RATE {
+                    continue;
+                }
+                self.to_rate += 1;
+                for (factor, row) in values.iter().enumerate() {
+                    let (value, seen) = (row[col], &mut self.seen[factor]);
+                    if value.is_nan() {
+                        self.missing[factor] += 1;
+                        continue;
+                    }
+                    seen.least = seen.least.min(value);
+                    seen.greatest = seen.greatest.max(value);
+                    *seen.classes.entry(value as u16).or_default() += 1;
+                }
+            }
+        }
+    }
+
+    fn ask(&mut self, prepared: &Prepared, block: &Block) {
+        let cols = block.band.window.cols;
+        let mut cell = vec![f32::NAN; prepared.site.factors().len()];
+        for index in (0..block.rows * cols).step_by(EVERY) {
+            let (row, col) = (index / cols, index % cols);
+            if block.status(row)[col] != TO_RATE {
+                continue;
+            }
+            self.asked += 1;
+            for (value, row) in cell.iter_mut().zip(block.values(row)) {
+                *value = row[col];
+            }
+            for species in 0..self.unknown.len() {
+                if let Rating::Unknown { missing } =
+                    rate(&prepared.questions, &prepared.settings, species, &cell)
+                {
+                    self.unknown_cells[species] += 1;
+                    for (factor, gap) in missing {
+                        let why = match gap {
+                            Gap::Value => "no value",
+                            Gap::Opinion | Gap::Case => "no opinion",
+                        };
+                        *self.unknown[species].entry((factor, why)).or_default() += 1;
+                    }
+                }
+            }
+        }
+    }
+
+    #[expect(clippy::cast_precision_loss, reason = "shares for people")]
+    fn told(&self, prepared: &Prepared) -> (Vec<SurveyFactor>, Vec<UnknownSpecies>, BTreeMap<String, f64>) {
+        let share = |part: u64, whole: u64| {
+            if whole == 0 {
+                0.0
+            } else {
+                part as f64 / whole as f64
+            }
+        };
+        let factors = prepared.site.factors().iter().enumerate().map(|(index, factor)| {
+            let seen = &self.seen[index];
+            let holds = match factor.kind.classes() {
+                _ if self.missing[index] == self.to_rate => "nothing".to_owned(),
+                Some(names) => {
+                    let met = seen
+                        .classes
+                        .keys()
+                        .filter_map(|&class| names.get(usize::from(class)));
+                    met.map(String::as_str).collect::<Vec<_>>().join(", ")
+                }
+                None => format!("{} to {}", factor.show(seen.least), factor.show(seen.greatest)),
+            };
+            SurveyFactor {
+                factor: factor.id.clone(),
+                decisive: factor.decisive,
+                missing: share(self.missing[index], self.to_rate),
+                holds,
+            }
+        });
+        let unknown = prepared.catalogue.species.iter().enumerate();
+        let unknown = unknown
+            .filter(|(index, _)| self.unknown_cells[*index] > 0)
+            .map(|(index, species)| {
+                let mut causes: Vec<(String, f64)> = self.unknown[index]
+                    .iter()
+                    .map(|(&(factor, why), &cells)| {
+                        (
+                            format!("{}: {why}", prepared.site.factors()[factor].id),
+                            share(cells, self.asked),
+                        )
+                    })
+                    .collect();
+                causes.sort_by(|one, other| other.1.total_cmp(&one.1).then(one.0.cmp(&other.0)));
+                UnknownSpecies {
+                    species: species.id.clone(),
+                    share: share(self.unknown_cells[index], self.asked),
+                    causes,
+                }
+            });
+        let rated = self.not_rated.rated.cells;
+        let others: u64 = self.not_rated.causes.values().map(|sums| sums.cells).sum();
+        let causes = self.not_rated.causes.iter();
+        let not_rated = causes
+            .map(|(cause, sums)| (cause.clone(), share(sums.cells, rated + others)))
+            .collect();
+        (factors.collect(), unknown.collect(), not_rated)
+    }
+}

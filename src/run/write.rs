@@ -1,0 +1,289 @@
+//! The last stage of a run: all files into the partial folder, counted, renamed.
+//! And the way back: sums and merges of a finished output read again.
+
+use std::fs::File;
+use std::io::{BufWriter, Write};
+use std::path::{Path, PathBuf};
+
+use super::accounting::Clock;
+use super::drawn::Drawn;
+use super::facts::{Facts, StoredZone};
+use super::prepared::Prepared;
+use super::record::{self, Parts};
+use super::settings::ZoneSettings;
+use super::tallied::Merged;
+use crate::error::Error;
+use crate::grid::Grid;
+use crate::output::{
+    Expected, InputRecord, OutputError, PartialFolder, RowChoice, RunRecord, SiteResult, ZoneSpeciesText,
+    file_date, read_json_lines, source_date_epoch, write_csv, write_geojson, write_geopackage,
+    write_json_lines,
+};
+use crate::rating::{found_text, needed_text};
+use crate::zones::{Cut, CutNote, GroundValue, MergeLog, Zone, ZoneSpecies};
+
+/// A finished run.
+pub struct Mapped {
+    /// The output folder.
+    pub folder: PathBuf,
+    /// What `run.json` tells.
+    pub record: RunRecord,
+    /// The zones.
+    pub zones: Vec<Zone>,
+    /// Names of species for people: common and scientific, in the catalogue's order.
+    pub species: Vec<(String, String)>,
+    /// Ids of the factors, in the project's order.
+    pub factors: Vec<String>,
+    /// Things to tell about the folder.
+    pub told: Vec<String>,
+}
+
+/// Everything that is written.
+pub struct Finished<'a> {
+    /// What was read.
+    pub prepared: &'a Prepared<'a>,
+    /// What was found on the way.
+    pub facts: Facts,
+    /// Zones of phase 1 and merges.
+    pub merged: &'a Merged,
+    /// Where merging stopped.
+    pub cut: &'a Cut,
+    /// The zones.
+    pub drawn: Drawn,
+    /// How zones were made.
+    pub settings: &'a ZoneSettings,
+    /// The files that were read.
+    pub inputs: Vec<InputRecord>,
+}
+
+impl Finished<'_> {
+    /// Writes all files and makes the folder the output.
+    ///
+    /// # Errors
+    /// A file that cannot be written; then nothing is left.
+    pub fn write(mut self, mut folder: PartialFolder, mut clock: Clock) -> Result<Mapped, Error> {
+        let inputs = std::mem::take(&mut self.inputs);
+        let (prepared, drawn) = (self.prepared, &self.drawn);
+        let date = file_date(source_date_epoch()?, &inputs);
+        let warnings = self.warnings();
+        let texts = |zone: usize, entry: &ZoneSpecies| self.found_and_needed(&drawn.zones[zone], entry);
+        let result = SiteResult {
+            title: record::title(prepared),
+            grid: prepared.site.grid(),
+            factors: prepared.site.factors(),
+            species: &prepared.catalogue.species,
+            zones: &drawn.zones,
+            outlines: &drawn.outlines,
+            geographic: &drawn.geographic.outlines,
+            texts: &texts,
+        };
+        let species = prepared.catalogue.species.len();
+        let choice = RowChoice::for_size(drawn.zones.len(), species, prepared.project.outputs.all_rows);
+
+        let features = write_geojson(&folder.file("zones.geojson"), &result)?;
+        folder.expect("zones.geojson", Expected::GeoJson { features });
+        clock.lap("writing zones.geojson");
+        let (zones, zone_species) = write_geopackage(&folder.file("zones.gpkg"), &result, choice, date)?;
+        folder.expect("zones.gpkg", Expected::GeoPackage { zones, zone_species });
+        clock.lap("writing zones.gpkg");
+        let rows = write_csv(&folder.file("zone_species.csv"), &result, choice)?;
+        folder.expect("zone_species.csv", Expected::Csv { rows });
+        self.write_stored(&mut folder)?;
+        clock.lap("writing tables");
+
+        folder.expect("run.json", Expected::Json);
+        let parts = Parts {
+            prepared,
+            facts: &self.facts,
+            merged: self.merged,
+            cut: self.cut,
+            drawn,
+            settings: self.settings,
+            inputs,
+            date,
+            rows,
+            warnings,
+            outputs: folder.outputs()?,
+        };
+        let record = record::record(parts, &clock);
+        record.write(&folder.file("run.json"))?;
+        let mut told = folder.told().to_vec();
+        let finished = folder.finish()?;
+        told.extend(finished.left_over.map(|path| {
+            format!(
+                "the earlier output could not be removed and stays at {}",
+                path.display()
+            )
+        }));
+        let names = prepared.catalogue.species.iter();
+        Ok(Mapped {
+            folder: finished.folder,
+            record,
+            species: names
+                .map(|species| (species.common_name.clone(), species.scientific_name.clone()))
+                .collect(),
+            factors: prepared
+                .site
+                .factors()
+                .iter()
+                .map(|factor| factor.id.clone())
+                .collect(),
+            zones: self.drawn.zones,
+            told,
+        })
+    }
+
+    /// Merges and sums, for cutting other zones later.
+    fn write_stored(&self, folder: &mut PartialFolder) -> Result<(), Error> {
+        let path = folder.file("zones.merges");
+        let write = || {
+            let mut out = BufWriter::new(File::create(&path)?);
+            self.merged.log.write(&mut out)?;
+            out.flush()
+        };
+        write().map_err(OutputError::write(&path))?;
+        folder.expect("zones.merges", Expected::File);
+        let zones = self
+            .merged
+            .ground
+            .iter()
+            .zip(&self.merged.areas_mm2)
+            .map(|(ground, area)| StoredZone {
+                area_mm2: area.to_string(),
+                ground: ground.clone(),
+            });
+        write_json_lines(&folder.file("zones.sums"), &self.facts, zones)?;
+        folder.expect("zones.sums", Expected::File);
+        Ok(())
+    }
+
+    fn warnings(&self) -> Vec<String> {
+        let mut warnings = self.facts.warnings.clone();
+        match self.cut.note {
+            Some(CutNote::UnderTargetFromTheStart) => warnings.push(format!(
+                "joining small regions alone left a fidelity of {:.2}, under the target: a smaller `smallest_ha` keeps more",
+                self.cut.fidelity.get()
+            )),
+            Some(CutNote::FewerThanAsked) => warnings.push(format!(
+                "{} zones are all there are after small regions joined; fewer than asked for",
+                self.cut.zones
+            )),
+            None => {}
+        }
+        if self.facts.absorbed_against_keep > 0 {
+            let cell_m = self.prepared.site.grid().cell_m();
+            #[expect(clippy::cast_precision_loss, reason = "an area for people")]
+            let area_m2 = self.facts.absorbed_against_keep as f64 * cell_m * cell_m;
+            warnings.push(format!(
+                "{:.2} ha in pieces under `smallest_ha` joined zones whose lists fit them less than `keep` asks",
+                area_m2 / 10_000.0
+            ));
+        }
+        if self.drawn.geographic.arcs_unsimplified > 0 {
+            warnings.push(format!(
+                "{} of {} borders are not simplified in zones.geojson, because they would have crossed",
+                self.drawn.geographic.arcs_unsimplified, self.drawn.geographic.arcs
+            ));
+        }
+        if self.drawn.greatest_area_change > 1e-4 {
+            warnings.push(format!(
+                "simplified outlines change the area of a zone by up to {:.1} %; `area_ha` is that of its cells",
+                self.drawn.greatest_area_change * 100.0
+            ));
+        }
+        if self.drawn.zones.is_empty() {
+            warnings
+                .push("no cell could be rated, so there are no zones: see the areas not rated".to_owned());
+        }
+        warnings
+    }
+
+    /// What a zone has of the factor that limits a species most, and what it would
+    /// need.
+    fn found_and_needed(&self, zone: &Zone, entry: &ZoneSpecies) -> ZoneSpeciesText {
+        let Some(&factor) = entry.limited_by.first() else {
+            return ZoneSpeciesText::default();
+        };
+        let prepared = self.prepared;
+        let values: Vec<f32> = zone.ground.iter().map(typical).collect();
+        let needed = needed_text(
+            &prepared.questions,
+            &prepared.settings,
+            entry.species,
+            factor,
+            &values,
+        );
+        ZoneSpeciesText {
+            found: found_text(&prepared.site.factors()[factor], values[factor]),
+            needed: needed.unwrap_or_default(),
+        }
+    }
+}
+
+/// The value that stands for a zone's ground.
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "values are held in single precision"
+)]
+fn typical(ground: &GroundValue) -> f32 {
+    match ground {
+        GroundValue::Measured { mean, .. } => *mean as f32,
+        GroundValue::Class { class, .. } => f32::from(*class),
+        GroundValue::Missing => f32::NAN,
+    }
+}
+
+/// Merges and facts of a finished output of this project as it is now.
+///
+/// # Errors
+/// An output that is not there, is damaged, or was made of other files.
+pub fn read_back(
+    prepared: &Prepared,
+    folder: &Path,
+    inputs: &[InputRecord],
+) -> Result<(Facts, Merged), Error> {
+    let path = folder.join("zones.sums");
+    let (facts, zones): (Facts, Vec<StoredZone>) = read_json_lines(&path)?;
+    let other = |reason: String| Error::OtherProject {
+        path: folder.to_owned(),
+        reason,
+    };
+    let now = record::checksums(inputs);
+    let changed = facts
+        .inputs
+        .iter()
+        .find(|(file, sum)| now.get(*file) != Some(sum));
+    if let Some(file) = changed
+        .map(|(file, _)| file)
+        .or_else(|| now.keys().find(|file| !facts.inputs.contains_key(*file)))
+    {
+        return Err(other(format!("{file} has changed since")));
+    }
+    let merges = folder.join("zones.merges");
+    let text = std::fs::read_to_string(&merges).map_err(OutputError::read(&merges))?;
+    let log = MergeLog::parse(&text)?;
+    let areas = zones.iter().map(|zone| zone.area_mm2.parse::<u128>());
+    let areas_mm2: Vec<u128> = areas
+        .collect::<Result<_, _>>()
+        .map_err(|_| other("zones.sums is damaged".to_owned()))?;
+    let shape = super::tallied::shape_of(prepared);
+    let fits = |zone: &StoredZone| {
+        zone.ground.factors.len() == shape.measured.len()
+            && zone.ground.questions.len() == shape.questions
+            && zone.ground.rating_bytes.len() == shape.species
+    };
+    let rows_fit = |grid: &Grid| {
+        log.rows
+            .as_ref()
+            .is_some_and(|rows| rows.rows() == grid.rows() && rows.cols() as usize == grid.cols())
+    };
+    if areas_mm2.len() != log.cells.len() || !zones.iter().all(fits) || !rows_fit(prepared.site.grid()) {
+        return Err(other("its sums are of another size".to_owned()));
+    }
+    let merged = Merged {
+        log,
+        ground: zones.into_iter().map(|zone| zone.ground).collect(),
+        areas_mm2,
+    };
+    Ok((facts, merged))
+}

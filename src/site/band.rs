@@ -1,0 +1,168 @@
+//! One band of the grid read from all layers, tile by tile, in parallel.
+
+use std::collections::BTreeMap;
+
+use rayon::prelude::*;
+
+use super::SiteError;
+use super::burn::Overlaps;
+use super::factor_layer::UnknownCodes;
+use super::site::Site;
+use crate::gis::RasterReader;
+use crate::grid::{Raster, TILE_CELLS, Window};
+
+/// Why a cell is or is not to be rated: this value of [`BandValues::status`].
+pub const TO_RATE: u8 = 0;
+/// Outside the boundary.
+pub const OUTSIDE: u8 = 1;
+/// Excluded by the first exclude layer; the following ones count on from here.
+pub const EXCLUDED: u8 = 2;
+
+/// The values of one band.
+#[derive(Debug)]
+pub struct BandValues {
+    /// The band.
+    pub window: Window,
+    /// One raster a factor, in the project's order.
+    pub factors: Vec<Raster<f32>>,
+    /// [`TO_RATE`], [`OUTSIDE`], or [`EXCLUDED`] and up.
+    pub status: Raster<u8>,
+    /// What was met on the way.
+    pub met: Met,
+}
+
+/// Odd things met while reading, with their counts.
+#[derive(Debug, Default, Clone, PartialEq)]
+pub struct Met {
+    /// By polygon layer.
+    pub overlaps: BTreeMap<usize, Overlaps>,
+    /// By factor.
+    pub unknown_codes: BTreeMap<usize, UnknownCodes>,
+}
+
+impl Met {
+    /// Adds what was met elsewhere.
+    pub fn add(&mut self, other: &Met) {
+        for (&layer, overlaps) in &other.overlaps {
+            self.overlaps.entry(layer).or_default().add(overlaps);
+        }
+        for (&factor, codes) in &other.unknown_codes {
+            let counts = self.unknown_codes.entry(factor).or_default();
+            for (&code, cells) in codes {
+                *counts.entry(code).or_default() += cells;
+            }
+        }
+    }
+}
+
+struct Tile {
+    window: Window,
+    factors: Vec<Raster<f32>>,
+    status: Raster<u8>,
+    met: Met,
+}
+
+impl Site {
+    /// Reads all factors in one band of whole tiles. The same values come for any
+    /// number of threads.
+    ///
+    /// # Errors
+    /// When a layer cannot be read.
+    pub fn read_band(&self, band: Window) -> Result<BandValues, SiteError> {
+        let tiles: Vec<Window> = (band.col..band.col_end())
+            .step_by(TILE_CELLS)
+            .map(|col| Window {
+                col,
+                cols: TILE_CELLS.min(band.col_end() - col),
+                ..band
+            })
+            .collect();
+        let tiles: Vec<Tile> = tiles
+            .into_par_iter()
+            .map_init(
+                || self.open_readers(),
+                |readers, window| self.read_tile(window, readers),
+            )
+            .collect::<Result<_, SiteError>>()?;
+        let mut values = BandValues {
+            window: band,
+            factors: vec![Raster::filled(band, f32::NAN); self.factors().len()],
+            status: Raster::filled(band, TO_RATE),
+            met: Met::default(),
+        };
+        for tile in &tiles {
+            let cols = tile.window.col - band.col..tile.window.col_end() - band.col;
+            for row in 0..band.rows {
+                for (raster, part) in values.factors.iter_mut().zip(&tile.factors) {
+                    raster.row_mut(row)[cols.clone()].copy_from_slice(part.row(row));
+                }
+                values.status.row_mut(row)[cols.clone()].copy_from_slice(tile.status.row(row));
+            }
+            values.met.add(&tile.met);
+        }
+        Ok(values)
+    }
+
+    /// Opens each raster once for the thread that asks; a failure shows when the
+    /// raster is read.
+    fn open_readers(&self) -> Vec<Option<RasterReader>> {
+        let open = |layer: &super::factor_layer::FactorLayer| layer.raster()?.open().ok();
+        self.layers().iter().map(open).collect()
+    }
+
+    fn read_tile(&self, window: Window, readers: &[Option<RasterReader>]) -> Result<Tile, SiteError> {
+        let mut status = Raster::filled(window, OUTSIDE);
+        for (status, &within) in status
+            .values_mut()
+            .iter_mut()
+            .zip(self.boundary().covers(window).values())
+        {
+            if within == 1 {
+                *status = TO_RATE;
+            }
+        }
+        let mut met = Met::default();
+        let mut factors = vec![Raster::filled(window, f32::NAN); self.factors().len()];
+        if status.values().iter().all(|&status| status == OUTSIDE) {
+            return Ok(Tile {
+                window,
+                factors,
+                status,
+                met,
+            });
+        }
+        for (exclude, code) in self.excludes().iter().zip(EXCLUDED..) {
+            for (status, &covered) in status
+                .values_mut()
+                .iter_mut()
+                .zip(exclude.covers(window)?.values())
+            {
+                if covered == 1 && *status == TO_RATE {
+                    *status = code;
+                }
+            }
+        }
+        let mut owners = Vec::new();
+        for (number, layer) in self.polygon_layers().iter().enumerate() {
+            let found = layer.index.owners(window);
+            if found.overlaps.cells() > 0 {
+                met.overlaps.insert(number, found.overlaps);
+            }
+            owners.push(found.polygons);
+        }
+        for (index, layer) in self.layers().iter().enumerate() {
+            let mut unknown = UnknownCodes::new();
+            let reader = readers[index].as_ref();
+            factors[index] = layer.values(self.grid(), window, &owners, reader, &mut unknown)?;
+            if !unknown.is_empty() {
+                met.unknown_codes.insert(index, unknown);
+            }
+        }
+        Ok(Tile {
+            window,
+            factors,
+            status,
+            met,
+        })
+    }
+}

@@ -1,0 +1,417 @@
+//! One factor's way from its layer to values on the grid.
+
+use std::collections::BTreeMap;
+
+use geo::Geometry;
+
+use super::SiteError;
+use super::area::polygons_of;
+use super::burn::{OVERLAP, Overlaps, PolygonIndex};
+use super::distance::DistanceIndex;
+use super::finding::Findings;
+use super::slope::slope_pct;
+use super::vector_layer::{VectorLayer, tell_unknown_words};
+use crate::factor::{Factor, Kind};
+use crate::gis::{FieldValue, RasterFile, RasterReader, Resampling};
+use crate::grid::{Crs, Extent, Grid, Raster, Window};
+use crate::project::{Cuts, FactorSection, Meaning, UnitConversion, Words};
+
+/// A raster and how it is read.
+#[derive(Debug, Clone)]
+pub struct RasterPlan {
+    /// The file.
+    pub file: RasterFile,
+    /// Band, from 1.
+    pub band: usize,
+    /// The CRS where the project gives it.
+    pub crs_override: Option<Crs>,
+    /// The missing value where the project gives it.
+    pub nodata_override: Option<f64>,
+    /// How cells are resampled.
+    pub resampling: Resampling,
+}
+
+impl RasterPlan {
+    /// Opens the raster for one thread.
+    ///
+    /// # Errors
+    /// When GDAL cannot.
+    pub fn open(&self) -> Result<RasterReader, crate::gis::GisError> {
+        RasterReader::open(
+            &self.file,
+            self.band,
+            self.crs_override.as_ref(),
+            self.nodata_override,
+        )
+    }
+}
+
+/// Where a factor's raw values come from.
+#[derive(Debug)]
+pub enum Origin {
+    /// The polygon layer with this number owns cells; a value for each polygon.
+    Polygons {
+        /// Number of the layer in the site.
+        layer: usize,
+        /// For each polygon the factor's value, ready to use.
+        values: Vec<f32>,
+    },
+    /// Cells of a raster.
+    Raster(RasterPlan),
+    /// Slope of an elevation raster.
+    Slope {
+        /// The elevation.
+        elevation: RasterPlan,
+        /// Metres in a unit of elevation.
+        metres_per_unit: f64,
+    },
+    /// Distance to features.
+    Distance(DistanceIndex),
+}
+
+/// A factor with its origin and what turns raw values into the factor's.
+#[derive(Debug)]
+pub struct FactorLayer {
+    /// What the project file calls it: `factors.canopy`.
+    pub name: String,
+    /// The factor.
+    pub factor: Factor,
+    /// Where raw values come from.
+    pub origin: Origin,
+    /// Side of a source cell, or smallest delineation, in metres.
+    pub support_m: Option<f64>,
+    unit: Option<UnitConversion>,
+    cuts: Option<Cuts>,
+    words: Words,
+    /// The raster's own names of its codes.
+    code_names: Vec<(f64, String)>,
+}
+
+/// A polygon layer on the grid, with what its polygons are called.
+#[derive(Debug)]
+pub struct PolygonLayer {
+    /// What the project file calls it first.
+    pub name: String,
+    /// Which polygon owns which cell.
+    pub index: PolygonIndex,
+    /// Feature ids.
+    pub fids: Vec<u64>,
+}
+
+/// Codes of class rasters that no table knows, with their cells.
+pub type UnknownCodes = BTreeMap<i64, u64>;
+
+impl FactorLayer {
+    /// A factor from the section that names it.
+    pub fn new(section: &FactorSection, origin: Origin, support_m: Option<f64>) -> FactorLayer {
+        let unit = match &section.source {
+            crate::project::FactorSource::Raster { unit, .. } => unit.clone(),
+            _ => None,
+        };
+        let code_names = match &origin {
+            Origin::Raster(plan) => plan.file.bands[plan.band - 1].classes.clone(),
+            Origin::Polygons { .. } | Origin::Slope { .. } | Origin::Distance(_) => Vec::new(),
+        };
+        FactorLayer {
+            code_names,
+            name: format!("factors.{}", section.factor.id),
+            factor: section.factor.clone(),
+            origin,
+            support_m: section.support_m.or(support_m),
+            unit,
+            cuts: section.cuts.clone(),
+            words: section.words.clone(),
+        }
+    }
+
+    /// Whether its values come from a raster's cells.
+    pub fn from_raster(&self) -> bool {
+        matches!(self.origin, Origin::Raster(_) | Origin::Slope { .. })
+    }
+
+    /// The rasters that a thread has to open for it.
+    pub fn raster(&self) -> Option<&RasterPlan> {
+        match &self.origin {
+            Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan),
+            Origin::Polygons { .. } | Origin::Distance(_) => None,
+        }
+    }
+
+    /// The factor's values in a window of the grid.
+    ///
+    /// # Missing
+    /// Where the layer has no value, where polygons overlap, and where a class code
+    /// is unknown; the latter are counted in `unknown`.
+    ///
+    /// # Errors
+    /// When the raster cannot be read.
+    pub fn values(
+        &self,
+        grid: &Grid,
+        window: Window,
+        owners: &[Raster<u32>],
+        reader: Option<&RasterReader>,
+        unknown: &mut UnknownCodes,
+    ) -> Result<Raster<f32>, SiteError> {
+        let read = |plan: &RasterPlan, extent: &Extent, rows, cols| {
+            let failed = |source| SiteError::Read {
+                layer: self.name.clone(),
+                source,
+            };
+            let opened;
+            let reader = match reader {
+                Some(reader) => reader,
+                None => {
+                    opened = plan.open().map_err(failed)?;
+                    &opened
+                }
+            };
+            reader
+                .read(extent, rows, cols, grid.crs(), plan.resampling)
+                .map_err(failed)
+        };
+        match &self.origin {
+            Origin::Polygons { layer, values } => {
+                let mut raster = Raster::filled(window, f32::NAN);
+                for (value, &owner) in raster.values_mut().iter_mut().zip(owners[*layer].values()) {
+                    if owner < OVERLAP {
+                        *value = values[owner as usize];
+                    }
+                }
+                Ok(raster)
+            }
+            Origin::Distance(index) => {
+                let mut raster = index.distances(window);
+                self.finish(&mut raster, unknown);
+                Ok(raster)
+            }
+            Origin::Raster(plan) => {
+                let mut raster = read(plan, &grid.extent_of(window), window.rows, window.cols)?;
+                self.finish(&mut raster, unknown);
+                Ok(raster)
+            }
+            Origin::Slope {
+                elevation,
+                metres_per_unit,
+            } => {
+                let extent = grid.extent_of(window).grown(grid.cell_m());
+                let heights = read(elevation, &extent, window.rows + 2, window.cols + 2)?;
+                let mut raster = slope_pct(&heights, grid.cell_m(), *metres_per_unit);
+                self.finish(&mut raster, unknown);
+                Ok(raster)
+            }
+        }
+    }
+
+    /// What a raster's code means: by the project's words for the code, else by its
+    /// words for the raster's own name of it.
+    fn meaning_of_code(&self, code: f64) -> Option<Meaning> {
+        self.words.meaning_of_number(code).or_else(|| {
+            let named = self.code_names.iter().find(|(named, _)| *named == code);
+            named.and_then(|(_, name)| self.words.meaning_of(name))
+        })
+    }
+
+    /// Turns raw numbers into the factor's values: units, then cuts or words.
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "values are held in single precision"
+    )]
+    fn finish(&self, raster: &mut Raster<f32>, unknown: &mut UnknownCodes) {
+        if let Some(unit) = &self.unit {
+            for value in raster.values_mut() {
+                *value = unit.apply(f64::from(*value)) as f32;
+            }
+        }
+        if let Some(cuts) = &self.cuts {
+            for value in raster.values_mut() {
+                *value = cuts.class_of(f64::from(*value)).map_or(f32::NAN, f32::from);
+            }
+            return;
+        }
+        if matches!(self.factor.kind, Kind::Measured(_)) {
+            return;
+        }
+        let mut last = (f32::NAN, f32::NAN);
+        for value in raster.values_mut() {
+            if value.is_nan() {
+                continue;
+            }
+            if *value != last.0 {
+                let meaning = self.meaning_of_code(f64::from(*value));
+                let class = match meaning {
+                    Some(Meaning::Class(class)) => f32::from(class),
+                    Some(Meaning::Missing) | None => f32::NAN,
+                };
+                if meaning.is_none() {
+                    *unknown.entry(*value as i64).or_default() += 1;
+                    *value = f32::NAN;
+                    continue;
+                }
+                last = (*value, class);
+            }
+            *value = last.1;
+        }
+    }
+}
+
+/// For each polygon of a layer the factor's value by its attribute; what cannot be
+/// read is told.
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "values are held in single precision"
+)]
+pub fn polygon_values(
+    section: &FactorSection,
+    attribute: &str,
+    nodata: Option<f64>,
+    unit: Option<&UnitConversion>,
+    layer: &VectorLayer,
+    findings: &mut Findings,
+) -> Vec<f32> {
+    let name = format!("factors.{}", section.factor.id);
+    let mut unknown: BTreeMap<String, u64> = BTreeMap::new();
+    let mut empty = 0u64;
+    let Some(fields) = layer.field(attribute) else {
+        return Vec::new();
+    };
+    let measured = |number: f64| {
+        let value = unit.map_or(number, |unit| unit.apply(number));
+        match &section.cuts {
+            Some(cuts) => cuts.class_of(value).map_or(f32::NAN, f32::from),
+            None => value as f32,
+        }
+    };
+    let is_measured = section.cuts.is_some() || matches!(section.factor.kind, Kind::Measured(_));
+    let values = fields
+        .map(|field| match field {
+            FieldValue::Missing => {
+                empty += 1;
+                f32::NAN
+            }
+            FieldValue::Number(number) if Some(*number) == nodata => {
+                empty += 1;
+                f32::NAN
+            }
+            FieldValue::Number(number) if is_measured => measured(*number),
+            FieldValue::Text(text) if is_measured => {
+                if let Ok(number) = text.trim().parse::<f64>() {
+                    return measured(number);
+                }
+                *unknown.entry(text.clone()).or_default() += 1;
+                f32::NAN
+            }
+            word => {
+                let (text, meaning) = match word {
+                    FieldValue::Number(number) => {
+                        (number.to_string(), section.words.meaning_of_number(*number))
+                    }
+                    FieldValue::Text(text) => (text.clone(), section.words.meaning_of(text)),
+                    FieldValue::Missing => (String::new(), Some(Meaning::Missing)),
+                };
+                match meaning {
+                    Some(Meaning::Class(class)) => f32::from(class),
+                    Some(Meaning::Missing) => f32::NAN,
+                    None => {
+                        *unknown.entry(text).or_default() += 1;
+                        f32::NAN
+                    }
+                }
+            }
+        })
+        .collect();
+    if is_measured {
+        for (word, count) in unknown.iter().take(10) {
+            findings.warn(
+                &name,
+                format!("`{attribute}` has \"{word}\" ({count} times) where a number is needed: its ground is missing"),
+            );
+        }
+    } else {
+        tell_unknown_words(
+            &name,
+            attribute,
+            section.factor.kind.classes().unwrap_or_default(),
+            &unknown,
+            findings,
+        );
+    }
+    if empty > 0 {
+        findings.warn(
+            &name,
+            format!("{empty} polygons have no `{attribute}`: their ground is missing"),
+        );
+    }
+    values
+}
+
+/// A polygon layer on the grid.
+pub fn polygon_layer(
+    name: &str,
+    grid: &Grid,
+    layer: &VectorLayer,
+    findings: &mut Findings,
+) -> Option<PolygonLayer> {
+    let polygons = polygons_of(name, layer, findings);
+    if polygons.iter().all(|polygon| polygon.0.is_empty()) {
+        findings.error(
+            name,
+            "the layer has no polygon near the area, and polygons are needed to own its ground",
+        );
+        return None;
+    }
+    let index = findings.take(name, PolygonIndex::new(grid, polygons))?;
+    Some(PolygonLayer {
+        name: name.to_owned(),
+        index,
+        fids: layer.features.items.iter().map(|feature| feature.fid).collect(),
+    })
+}
+
+/// The index of distances to a layer's features.
+pub fn distance_index(
+    name: &str,
+    grid: &Grid,
+    layer: &VectorLayer,
+    reach_m: f64,
+    findings: &mut Findings,
+) -> Option<DistanceIndex> {
+    let geometries: Vec<Geometry<f64>> = layer
+        .features
+        .items
+        .iter()
+        .map(|feature| feature.geometry.clone())
+        .collect();
+    if geometries.is_empty() {
+        findings.warn(
+            name,
+            format!("no feature lies within {reach_m} m of the area: all of it is beyond reach"),
+        );
+    }
+    findings.take(name, DistanceIndex::new(grid, &geometries, reach_m))
+}
+
+/// Overlaps of a polygon layer for people: how many cells, which features.
+pub fn overlap_text(layer: &PolygonLayer, overlaps: &Overlaps, cell_m: f64) -> Option<String> {
+    let cells = overlaps.cells();
+    if cells == 0 {
+        return None;
+    }
+    let sets: Vec<String> = overlaps
+        .sets()
+        .take(5)
+        .map(|(polygons, cells)| {
+            let fids: Vec<String> = polygons
+                .iter()
+                .map(|&polygon| layer.fids[polygon as usize].to_string())
+                .collect();
+            format!("{} ({cells} cells)", fids.join(" and "))
+        })
+        .collect();
+    #[expect(clippy::cast_precision_loss, reason = "an area for people")]
+    let area_ha = cells as f64 * cell_m * cell_m / 10_000.0;
+    Some(format!(
+        "polygons overlap on {area_ha:.2} ha, whose ground is missing: features {}; mend the layer so that each place has one polygon",
+        sets.join(", ")
+    ))
+}

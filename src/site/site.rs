@@ -1,0 +1,148 @@
+//! The opened site: its grid and every layer, ready to be read band by band.
+
+use super::burn::PolygonIndex;
+use super::exclude_layer::ExcludeLayer;
+use super::factor_layer::{FactorLayer, PolygonLayer, overlap_text};
+use super::finding::Finding;
+use super::{LayerFact, Met, SiteError, opening};
+use crate::factor::Factor;
+use crate::grid::{CellAreas, Grid};
+use crate::project::{Area, Exclude, FactorSection};
+
+/// The sections of a project that name layers.
+#[derive(Debug, Clone, Copy)]
+pub struct Sections<'a> {
+    /// The ground to rate.
+    pub area: &'a Area,
+    /// The factors, in the project's order.
+    pub factors: &'a [FactorSection],
+    /// What is not to be rated.
+    pub exclude: &'a [Exclude],
+}
+
+/// A site with all its layers open.
+#[derive(Debug)]
+pub struct Site {
+    pub(super) grid: Grid,
+    pub(super) cell_areas: CellAreas,
+    pub(super) boundary: PolygonIndex,
+    pub(super) polygon_layers: Vec<PolygonLayer>,
+    pub(super) layers: Vec<FactorLayer>,
+    pub(super) factors: Vec<Factor>,
+    pub(super) excludes: Vec<ExcludeLayer>,
+    pub(super) facts: Vec<LayerFact>,
+    pub(super) findings: Vec<Finding>,
+    pub(super) cell_set_by: String,
+    pub(super) crs_set_by: String,
+}
+
+impl Site {
+    /// Opens all layers and lays the grid.
+    ///
+    /// # Errors
+    /// Every problem with any layer, at once.
+    pub fn open(sections: Sections) -> Result<Site, SiteError> {
+        opening::open(sections)
+    }
+
+    /// The grid.
+    #[must_use]
+    pub fn grid(&self) -> &Grid {
+        &self.grid
+    }
+
+    /// Geodesic areas of the cells.
+    #[must_use]
+    pub fn cell_areas(&self) -> &CellAreas {
+        &self.cell_areas
+    }
+
+    /// The factors, in the project's order.
+    #[must_use]
+    pub fn factors(&self) -> &[Factor] {
+        &self.factors
+    }
+
+    /// For each factor whether its values come from the cells of a raster.
+    #[must_use]
+    pub fn from_raster(&self) -> Vec<bool> {
+        self.layers.iter().map(FactorLayer::from_raster).collect()
+    }
+
+    /// For each factor the side of a source cell or of the smallest delineation.
+    ///
+    /// # Units
+    /// Metres.
+    ///
+    /// # Missing
+    /// Where neither is known.
+    #[must_use]
+    pub fn supports_m(&self) -> Vec<Option<f64>> {
+        self.layers.iter().map(|layer| layer.support_m).collect()
+    }
+
+    /// Names of the exclude layers, in the project's order.
+    pub fn exclude_names(&self) -> impl Iterator<Item = &str> {
+        self.excludes.iter().map(|exclude| exclude.name.as_str())
+    }
+
+    /// How each layer was brought to the grid.
+    #[must_use]
+    pub fn facts(&self) -> &[LayerFact] {
+        &self.facts
+    }
+
+    /// Warnings about the layers.
+    #[must_use]
+    pub fn findings(&self) -> &[Finding] {
+        &self.findings
+    }
+
+    /// Who set the cell size, for people.
+    #[must_use]
+    pub fn cell_set_by(&self) -> &str {
+        &self.cell_set_by
+    }
+
+    /// Who set the grid's CRS, for people.
+    #[must_use]
+    pub fn crs_set_by(&self) -> &str {
+        &self.crs_set_by
+    }
+
+    /// What was met while reading, as texts by layer.
+    #[must_use]
+    pub fn met_texts(&self, met: &Met) -> Vec<(String, String)> {
+        let overlaps = met.overlaps.iter().filter_map(|(&number, overlaps)| {
+            let layer = &self.polygon_layers[number];
+            let text = overlap_text(layer, overlaps, self.grid.cell_m())?;
+            Some((layer.name.clone(), text))
+        });
+        let codes = met.unknown_codes.iter().flat_map(|(&factor, codes)| {
+            let name = self.layers[factor].name.clone();
+            codes.iter().take(10).map(move |(code, cells)| {
+                let text = format!(
+                    "the raster has the code {code} ({cells} cells), which no table knows: its ground is missing; say in `words` which class it is"
+                );
+                (name.clone(), text)
+            })
+        });
+        overlaps.chain(codes).collect()
+    }
+
+    pub(super) fn boundary(&self) -> &PolygonIndex {
+        &self.boundary
+    }
+
+    pub(super) fn polygon_layers(&self) -> &[PolygonLayer] {
+        &self.polygon_layers
+    }
+
+    pub(super) fn layers(&self) -> &[FactorLayer] {
+        &self.layers
+    }
+
+    pub(super) fn excludes(&self) -> &[ExcludeLayer] {
+        &self.excludes
+    }
+}

@@ -1,0 +1,147 @@
+//! Vector layers read once into memory, in the grid's CRS, whoever uses them.
+
+use std::collections::BTreeMap;
+
+use super::finding::Findings;
+use crate::gis::{self, Features, FieldValue, VectorQuery};
+use crate::grid::{Crs, Extent};
+use crate::project::LayerRef;
+
+/// Which layer is read with which fields and how far around the area.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wanted {
+    /// What the project file calls it.
+    pub name: String,
+    /// The layer.
+    pub layer: LayerRef,
+    /// Fields that are needed.
+    pub fields: Vec<String>,
+    /// How far beyond the area features matter, in metres.
+    pub reach_m: f64,
+}
+
+/// A vector layer in the grid's CRS.
+#[derive(Debug)]
+pub struct VectorLayer {
+    /// What was read.
+    pub features: Features,
+    fields: Vec<String>,
+}
+
+impl VectorLayer {
+    /// Reads a layer as far as it matters for the area, and tells what is odd.
+    pub fn read(wanted: &Wanted, to: &Crs, area: &Extent, findings: &mut Findings) -> Option<VectorLayer> {
+        let name = wanted.name.as_str();
+        let given = wanted.layer.crs.as_deref().map(gis::crs_from_text);
+        let crs_override = match given {
+            None => None,
+            Some(given) => Some(findings.take(name, given)?),
+        };
+        let fields: Vec<&str> = wanted.fields.iter().map(String::as_str).collect();
+        let near = area.grown(wanted.reach_m);
+        let query = VectorQuery {
+            path: &wanted.layer.path,
+            layer: wanted.layer.sublayer.as_deref(),
+            filter: wanted.layer.filter.as_deref(),
+            fields: &fields,
+            crs_override: crs_override.as_ref(),
+            to,
+            within: Some((near, to)),
+        };
+        let features = findings.take(name, gis::read_features(&query))?;
+        tell(name, &features, findings);
+        Some(VectorLayer {
+            features,
+            fields: wanted.fields.clone(),
+        })
+    }
+
+    /// The values of one field, feature after feature.
+    pub fn field(&self, name: &str) -> Option<impl Iterator<Item = &FieldValue>> {
+        let index = self.fields.iter().position(|field| field == name)?;
+        Some(
+            self.features
+                .items
+                .iter()
+                .map(move |feature| &feature.fields[index]),
+        )
+    }
+}
+
+fn tell(name: &str, features: &Features, findings: &mut Findings) {
+    for doubt in &features.doubts {
+        findings.warn(name, doubt.clone());
+    }
+    for (fid, reason) in features.broken.iter().take(5) {
+        findings.warn(
+            name,
+            format!("feature {fid} cannot be used and is left out: {reason}"),
+        );
+    }
+    if features.broken.len() > 5 {
+        findings.warn(
+            name,
+            format!("and {} more such features", features.broken.len() - 5),
+        );
+    }
+    if features.without_geometry > 0 {
+        findings.warn(
+            name,
+            format!(
+                "{} features have no geometry and are left out",
+                features.without_geometry
+            ),
+        );
+    }
+    if features.transform.ballpark {
+        findings.warn(
+            name,
+            format!(
+                "no exact way from {} to {} is known here: a ballpark one is used, which can be metres off; install the datum's grid or give the layer in the grid's CRS",
+                features.transform.from, features.transform.to
+            ),
+        );
+    }
+    if !features.repaired.is_empty() {
+        let ids: Vec<String> = features
+            .repaired
+            .iter()
+            .take(5)
+            .map(|repair| repair.fid.to_string())
+            .collect();
+        let before: f64 = features.repaired.iter().map(|repair| repair.area_before).sum();
+        let after: f64 = features.repaired.iter().map(|repair| repair.area_after).sum();
+        findings.warn(
+            name,
+            format!(
+                "{} polygons were invalid and are repaired (feature {}{}): their area goes from {before:.1} to {after:.1} m2",
+                features.repaired.len(),
+                ids.join(", "),
+                if features.repaired.len() > ids.len() { ", ..." } else { "" }
+            ),
+        );
+    }
+}
+
+/// Counts of words that no table knows.
+pub fn tell_unknown_words(
+    name: &str,
+    attribute: &str,
+    classes: &[String],
+    unknown: &BTreeMap<String, u64>,
+    findings: &mut Findings,
+) {
+    for (word, count) in unknown.iter().take(10) {
+        let near = crate::nearest::nearest(word, classes.iter().map(String::as_str));
+        let hint = near.map_or_else(String::new, |class| format!("; is it `{class}`?"));
+        findings.warn(
+            name,
+            format!(
+                "`{attribute}` has the word \"{word}\" ({count} times), which no table knows{hint}: its ground is missing; say in `words` which class it is"
+            ),
+        );
+    }
+    if unknown.len() > 10 {
+        findings.warn(name, format!("and {} more such words", unknown.len() - 10));
+    }
+}
