@@ -62,7 +62,11 @@ def write_canopy(path: Path, seed: int) -> Path:
     there = pyproj.Transformer.from_crs(GRID_CRS, CANOPY_CRS, always_xy=True)
     back = pyproj.Transformer.from_crs(CANOPY_CRS, GRID_CRS, always_xy=True)
     left, bottom, right, top = there.transform_bounds(
-        EAST_M - MARGIN_M, NORTH_M - MARGIN_M, EAST_M + land.WIDTH_M + MARGIN_M, NORTH_M + land.HEIGHT_M + MARGIN_M, densify_pts=21
+        EAST_M - MARGIN_M,
+        NORTH_M - MARGIN_M,
+        EAST_M + land.WIDTH_M + MARGIN_M,
+        NORTH_M + land.HEIGHT_M + MARGIN_M,
+        densify_pts=21,
     )
     left, bottom = np.floor(left / cell) * cell, np.floor(bottom / cell) * cell
     right, top = np.ceil(right / cell) * cell, np.ceil(top / cell) * cell
@@ -70,7 +74,15 @@ def write_canopy(path: Path, seed: int) -> Path:
     x, y = np.meshgrid(left + (np.arange(columns) + 0.5) * cell, top - (np.arange(rows) + 0.5) * cell)
     east, north = back.transform(x, y)
     percent = canopy.noisy_pct(np.round(east, 3) - EAST_M, np.round(north, 3) - NORTH_M, seed)
-    write_raster(path, percent, from_origin(left, top, cell, cell), CANOPY_CRS, nodata=255, unit="percent", name="canopy cover")
+    write_raster(
+        path,
+        percent,
+        from_origin(left, top, cell, cell),
+        CANOPY_CRS,
+        nodata=255,
+        unit="percent",
+        name="canopy cover",
+    )
     return path
 
 
@@ -79,7 +91,17 @@ def write_raster(path, values, corner, crs, nodata, unit, name):
     shape = {"height": values.shape[0], "width": values.shape[1], "count": 1}
     predictor = 3 if values.dtype == np.float32 else 2
     with rasterio.open(
-        path, "w", driver="GTiff", dtype=values.dtype.name, crs=crs, transform=corner, nodata=nodata, compress="deflate", predictor=predictor, zlevel=9, **shape
+        path,
+        "w",
+        driver="GTiff",
+        dtype=values.dtype.name,
+        crs=crs,
+        transform=corner,
+        nodata=nodata,
+        compress="deflate",
+        predictor=predictor,
+        zlevel=9,
+        **shape,
     ) as file:
         file.write(values, 1)
         file.units = [unit]
@@ -104,7 +126,9 @@ def write_soils(path: Path) -> Path:
 
 def write_water(path: Path) -> Path:
     """Creek and pond, two layers of one file."""
-    write_layer(path, "creek", [placed(lines.creek())], {"name": ["Quillfen Creek"], "width_m": [4.0]}, "LineString")
+    write_layer(
+        path, "creek", [placed(lines.creek())], {"name": ["Quillfen Creek"], "width_m": [4.0]}, "LineString"
+    )
     write_layer(path, "pond", [placed(lines.pond())], {"name": ["the pond"]}, "Polygon", append=True)
     return path
 
@@ -114,9 +138,20 @@ def write_layer(path, layer, shapes, columns, kind, append=False):
     if not append:
         path.unlink(missing_ok=True)
     fields = list(columns)
-    data = [np.array(columns[field], dtype=object if isinstance(columns[field][0], str) else float) for field in fields]
+    data = [
+        np.array(columns[field], dtype=object if isinstance(columns[field][0], str) else float)
+        for field in fields
+    ]
     pyogrio.raw.write(
-        path, geometry=to_wkb(np.array(shapes, dtype=object)), field_data=data, fields=fields, layer=layer, driver="GPKG", crs=GRID_CRS, geometry_type=kind, append=append
+        path,
+        geometry=to_wkb(np.array(shapes, dtype=object)),
+        field_data=data,
+        fields=fields,
+        layer=layer,
+        driver="GPKG",
+        crs=GRID_CRS,
+        geometry_type=kind,
+        append=append,
     )
 
 
@@ -137,12 +172,18 @@ def write_geojson(path, name, rows):
     to_lon_lat = pyproj.Transformer.from_crs(GRID_CRS, "EPSG:4326", always_xy=True)
     features = []
     for properties, shape in rows:
-        lon_lat = shapely.transform(placed(shape), lambda xy: np.column_stack(to_lon_lat.transform(xy[:, 0], xy[:, 1])).round(7))
+        lon_lat = shapely.transform(
+            placed(shape), lambda xy: np.column_stack(to_lon_lat.transform(xy[:, 0], xy[:, 1])).round(7)
+        )
         if lon_lat.geom_type == "Polygon":
             lon_lat = shapely.orient_polygons(lon_lat)
-        features.append({"type": "Feature", "properties": properties, "geometry": json.loads(shapely.to_geojson(lon_lat))})
+        features.append(
+            {"type": "Feature", "properties": properties, "geometry": json.loads(shapely.to_geojson(lon_lat))}
+        )
     body = ",\n".join(json.dumps(feature) for feature in features)
-    path.write_text(f'{{"type": "FeatureCollection", "name": "{name}", "features": [\n{body}\n]}}\n', encoding="utf-8")
+    path.write_text(
+        f'{{"type": "FeatureCollection", "name": "{name}", "features": [\n{body}\n]}}\n', encoding="utf-8"
+    )
     return path
 
 

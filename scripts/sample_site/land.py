@@ -11,6 +11,7 @@ WIDTH_M = 1500.0
 HEIGHT_M = 1200.0
 
 RIDGE = LineString([(120, 560), (190, 640), (285, 700), (350, 790), (450, 850), (520, 950), (600, 1010)])
+DRAW = LineString([(1120, 1140), (1128, 1050), (1105, 960), (1120, 870), (1150, 800)])
 SEEP = (300.0, 262.0)
 
 
@@ -58,8 +59,9 @@ def elevation_m(x, y, seed):
     bluff = 24.0 * step(from_creek, 108.0, 228.0) * step(y, 440.0, 640.0)
     upland = 0.012 * np.maximum(from_creek - 228.0, 0.0) * step(y, 440.0, 640.0)
     ridge = 12.0 * np.exp(-((distance_to(RIDGE, x, y) / 42.0) ** 2))
+    draw = -3.0 * np.exp(-((distance_to(DRAW, x, y) / 30.0) ** 2))
     seep = -2.2 * np.exp(-(((x - SEEP[0]) / 30.0) ** 2 + ((y - SEEP[1]) / 28.0) ** 2))
     # The flat in the south-east stays flat: the ground rolls elsewhere only.
     flat = step(from_creek, 60.0, 140.0) * (1.0 - step(y, 380.0, 480.0))
     roll = (1.0 - 0.85 * flat) * 0.9 * rolling(x, y, rng, 24, 90.0, 500.0)
-    return floor + channel + terrace + bluff + upland + ridge + seep + roll * step(np.abs(from_creek), 0, 120)
+    return floor + channel + terrace + bluff + upland + ridge + draw + seep + roll * step(np.abs(from_creek), 0, 120)

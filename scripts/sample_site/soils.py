@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry import LineString, Polygon, box
 
 from . import lines
-from .land import RIDGE, creek_x
+from .land import DRAW, RIDGE, creek_x
 
 
 @dataclass
@@ -50,21 +50,48 @@ def wind(xy):
 
 def layers():
     """The units from the bottom of the pile to the top."""
-    creek = LineString(np.column_stack([creek_x(np.arange(-90.0, 1300.0, 15.0)), np.arange(-90.0, 1300.0, 15.0)]))
+    creek = LineString(
+        np.column_stack([creek_x(np.arange(-90.0, 1300.0, 15.0)), np.arange(-90.0, 1300.0, 15.0)])
+    )
     north_creek = shapely.intersection(creek.buffer(24.0), box(0, 760, 1500, 1290))
     sand = blob([(-75, 40), (560, 50), (640, 190), (600, 400), (430, 480), (200, 470), (-75, 520)], 90.0)
     flat = blob([(880, -140), (1620, -140), (1580, 440), (1290, 470), (1050, 425), (930, 300)], 70.0)
     fill = blob([(1335, 560), (1440, 570), (1430, 660), (1325, 650)], 24.0)
     return [
-        Unit("Me", "Terrace meadow loam", "Moderately well drained", "SIL", "F0", 6.6, box(-80, -80, 1580, 1280)),
+        Unit(
+            "Me",
+            "Terrace meadow loam",
+            "Moderately well drained",
+            "SIL",
+            "F0",
+            6.6,
+            box(-80, -80, 1580, 1280),
+        ),
         Unit("Ul", "Upland loam", "Well drained", "L", "F0", 6.3, beside_creek(180, 900, 400, 1300)),
         Unit("Os", "Outwash sand", "Well drained", "LS", "F0", 6.2, sand),
-        Unit("Bf", "Bluff face", "Somewhat excessively drained", "SL", "F0", 7.3, beside_creek(104, 232, 455, 1300)),
-        Unit("Vf", "Valley floor", "Somewhat poorly drained", "SIL", "F2", 7.0, beside_creek(-125, 118, -90, 1300)),
+        Unit(
+            "Bf",
+            "Bluff face",
+            "Somewhat excessively drained",
+            "SL",
+            "F0",
+            7.3,
+            beside_creek(104, 232, 455, 1300),
+        ),
+        Unit(
+            "Vf",
+            "Valley floor",
+            "Somewhat poorly drained",
+            "SIL",
+            "F2",
+            7.0,
+            beside_creek(-125, 118, -90, 1300),
+        ),
         Unit("Pf", "Clay flat", "Poorly drained", "SICL", "F1", 7.1, flat),
         Unit("Gr", "Gravel ridge", "Excessively drained", "S", "F0", 7.2, RIDGE.buffer(40.0)),
         Unit("Al", "Creek alluvium", "Poorly drained", "SIL", "F3", 6.9, creek.buffer(24.0)),
         Unit("Ax", "Creek alluvium, pH not measured", "Poorly drained", "SIL", "F3", None, north_creek),
+        Unit("Dw", "Wooded draw", "Somewhat poorly drained", "SIL", "F1", 6.2, DRAW.buffer(34.0)),
         Unit("Mp", "Pond margin muck", "Very poorly drained", None, "F3", 6.8, lines.pond().buffer(20.0)),
         Unit("Ms", "Seep muck", "Very poorly drained", None, "F1", 6.5, lines.seep()),
         Unit("Fx", "Filled ground, not surveyed", None, None, None, None, fill),
