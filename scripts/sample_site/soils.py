@@ -91,7 +91,7 @@ def layers():
         Unit("Gr", "Gravel ridge", "Excessively drained", "S", "F0", 7.2, RIDGE.buffer(40.0)),
         Unit("Al", "Creek alluvium", "Poorly drained", "SIL", "F3", 6.9, creek.buffer(24.0)),
         Unit("Ax", "Creek alluvium, pH not measured", "Poorly drained", "SIL", "F3", None, north_creek),
-        Unit("Dw", "Wooded draw", "Somewhat poorly drained", "SIL", "F1", 6.2, DRAW.buffer(34.0)),
+        Unit("Dw", "Wooded draw", "Somewhat poorly drained", "SIL", "F1", 5.7, DRAW.buffer(34.0)),
         Unit("Mp", "Pond margin muck", "Very poorly drained", None, "F3", 6.8, lines.pond().buffer(20.0)),
         Unit("Ms", "Seep muck", "Very poorly drained", None, "F1", 6.5, lines.seep()),
         Unit("Fx", "Filled ground, not surveyed", None, None, None, None, fill),

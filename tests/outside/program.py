@@ -1,5 +1,6 @@
 """Runs the program under check and finds its files."""
 
+import json
 import os
 import subprocess
 from dataclasses import dataclass
@@ -58,3 +59,16 @@ def cut(output: Path, number: int, into: Path) -> Path:
     """The same zones cut to another number from the stored merges, in a folder of their own."""
     groundfit("zones", output, "--number", number, "--output", into)
     return into
+
+
+def why_at(project: Path, x: float, y: float) -> dict:
+    """What the program knows of a place: grid coordinates or longitude and latitude."""
+    return json.loads(groundfit("why", project, "--json", "--", x, y).out)
+
+
+def ground_value(why: dict, factor: str):
+    """The value that the ground has for a factor, from the answer of `why`."""
+    for row in why["ground"]:
+        if row["factor"] == factor:
+            return row["value"]
+    raise KeyError(f"{factor} is not among {[row['factor'] for row in why['ground']]}")
