@@ -20,12 +20,11 @@ def exact_output(tmp_path_factory):
     return map_project(edited_sample(folder, zones), folder / "out")
 
 
-def pytest_terminal_summary(terminalreporter):
-    """One plain line for people and logs."""
-    count = {
-        name: len(terminalreporter.stats.get(name, [])) for name in ("passed", "failed", "error", "skipped")
-    }
+def pytest_unconfigure(config):
+    """One plain line for people and logs, after all others."""
+    reporter = config.pluginmanager.get_plugin("terminalreporter")
+    if reporter is None or config.option.collectonly:
+        return
+    count = {name: len(reporter.stats.get(name, [])) for name in ("passed", "failed", "error", "skipped")}
     failed = count["failed"] + count["error"]
-    terminalreporter.write_line(
-        f"outside checks: {count['passed']} passed, {failed} failed, {count['skipped']} skipped"
-    )
+    reporter.write_line(f"outside checks: {count['passed']} passed, {failed} failed, {count['skipped']} skipped")

@@ -24,7 +24,7 @@ class Unavailable(Exception):
 def run(command: list[str], folder: Path) -> None:
     """Runs a fetching program in a folder."""
     try:
-        done = subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=300)
+        done = subprocess.run(command, check=False, cwd=folder, capture_output=True, text=True, timeout=300)
     except (OSError, subprocess.TimeoutExpired) as error:
         raise Unavailable(f"{command[0]} could not be run: {error}") from error
     if done.returncode != 0:

@@ -188,7 +188,7 @@ def factor_values(folder: Path, name: str, keys: dict, cells: Cells) -> np.ndarr
 
 def class_or_number(value, factor, words):
     """The index of a class word, a number, or NaN."""
-    if value is None or value != value:
+    if value is None or (isinstance(value, float) and np.isnan(value)):
         return np.nan
     if factor not in CLASSES:
         return float(value)

@@ -25,7 +25,7 @@ def both(sample_output):
 
 def test_the_grid_is_the_one_asked_for(both):
     """Edges on whole multiples of the cell, no row or column more than the boundary needs."""
-    _, plain, cells = both
+    _, _, cells = both
     assert cells.crs == "EPSG:26915" and cells.corner.a == 5.0 and cells.corner.e == -5.0
     assert cells.corner.c % 5.0 == 0.0 and cells.corner.f % 5.0 == 0.0
     inside = plain_rating.inside_boundary(SAMPLE, {"boundary": "boundary.geojson"}, cells)

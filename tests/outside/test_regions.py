@@ -1,7 +1,11 @@
 """Regions against scipy.ndimage.label: 4-connected cells of one set (suits, unknown)."""
 
+import json
+
 import numpy as np
 import pytest
+import rasterio.features
+import shapely
 from scipy import ndimage
 
 import zone_files as files
@@ -17,13 +21,20 @@ def regions(exact_output):
     sets = sets.reshape(rated.shape)
     numbers = np.zeros(rated.shape, dtype=int)
     for one in np.unique(sets[rated]):
-        labels, count = ndimage.label((sets == one) & rated)
+        labels, _ = ndimage.label((sets == one) & rated)
         numbers[labels > 0] = labels[labels > 0] + numbers.max()
     return numbers
 
 
 def test_the_run_counts_as_many_regions(exact_output, regions):
     assert files.run_record(exact_output)["counts"]["regions"] == regions.max()
+
+
+def test_gdal_draws_as_many_polygons_of_the_same_areas(regions):
+    """GDAL's polygonize with 4-connectivity, on the regions' numbers."""
+    drawn = rasterio.features.shapes(regions.astype("int32"), mask=regions > 0, connectivity=4)
+    area = {int(number): shapely.from_geojson(json.dumps(outline)).area for outline, number in drawn}
+    assert area == {number: cells for number, cells in enumerate(np.bincount(regions.ravel())) if number > 0}
 
 
 def test_zones_are_made_of_whole_regions(exact_output, regions):

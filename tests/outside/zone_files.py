@@ -42,7 +42,7 @@ def coordinate_decimals(folder: Path) -> set[int]:
             for item in node:
                 walk(item)
         else:
-            found.add(len((NUMBER_IN_PAIR.fullmatch(node).group(1) or "")))
+            found.add(len(NUMBER_IN_PAIR.fullmatch(node).group(1) or ""))
 
     for feature in document["features"]:
         walk(feature["geometry"]["coordinates"])
