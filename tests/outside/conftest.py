@@ -27,4 +27,6 @@ def pytest_unconfigure(config):
         return
     count = {name: len(reporter.stats.get(name, [])) for name in ("passed", "failed", "error", "skipped")}
     failed = count["failed"] + count["error"]
-    reporter.write_line(f"outside checks: {count['passed']} passed, {failed} failed, {count['skipped']} skipped")
+    reporter.write_line(
+        f"outside checks: {count['passed']} passed, {failed} failed, {count['skipped']} skipped"
+    )

@@ -246,10 +246,10 @@ def excluded(folder: Path, keys: dict, cells: Cells) -> np.ndarray:
 
 
 def cut_classes(metres: np.ndarray, factor: str, cuts: list[dict]) -> np.ndarray:
-    """Classes cut from a distance, nearest first; the last cut has no end."""
+    """Classes cut from a distance, nearest first; a cut ends before its `to`, the last has no end."""
     values = np.full(metres.shape, np.nan)
     for cut in reversed(cuts):
-        values[metres <= cut.get("to", np.inf)] = CLASSES[factor].index(cut["class"])
+        values[metres < cut.get("to", np.inf)] = CLASSES[factor].index(cut["class"])
     return values
 
 

@@ -42,7 +42,9 @@ def groundfit(*arguments, expect: int | None = 0, timeout_s: float = 900) -> Run
     """Runs the program; anything but the expected exit code is an error, unless None."""
     command = [str(binary()), *map(str, arguments)]
     environment = {**os.environ, "NO_COLOR": "1"}
-    done = subprocess.run(command, check=False, capture_output=True, text=True, timeout=timeout_s, env=environment)
+    done = subprocess.run(
+        command, check=False, capture_output=True, text=True, timeout=timeout_s, env=environment
+    )
     run = Run(done.returncode, done.stdout, done.stderr)
     if expect is not None and run.code != expect:
         raise AssertionError(f"{' '.join(command)}\nleft with {run.code}, expected {expect}\n{run.text}")
