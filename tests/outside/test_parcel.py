@@ -41,7 +41,7 @@ class Parcel:
         number = self.zone_at(x, y)[0]
         return {
             species: status
-            for zone, species, status in zip(rows["zone"], rows["species"], rows["status"], strict=True)
+            for zone, species, status in zip(rows["zone"], rows["species_id"], rows["listing"], strict=True)
             if zone == number
         }
 

@@ -148,4 +148,11 @@ def ratings(folder: Path) -> Ratings:
     with rasterio.open(folder / "ratings.tif") as file:
         assert set(file.dtypes) == {"uint8"} and set(file.nodatavals) == {255.0}
         assert np.allclose(file.scales, 0.005), f"scales are {set(file.scales)}"
-        return Ratings(list(file.descriptions), file.read(), file.transform, file.crs.to_string())
+        names = [species_ids(folder).get(name, name) for name in file.descriptions]
+        return Ratings(names, file.read(), file.transform, file.crs.to_string())
+
+
+def species_ids(folder: Path) -> dict[str, str]:
+    """Ids by scientific name, as the related table has them."""
+    rows = zone_species_rows(folder)
+    return dict(zip(rows["scientific_name"], rows["species_id"], strict=True))
