@@ -249,7 +249,8 @@ def cut_classes(metres: np.ndarray, factor: str, cuts: list[dict]) -> np.ndarray
     """Classes cut from a distance, nearest first; a cut ends before its `to`, the last has no end."""
     values = np.full(metres.shape, np.nan)
     for cut in reversed(cuts):
-        values[metres < cut.get("to", np.inf)] = CLASSES[factor].index(cut["class"])
+        holds = metres < cut["to"] if "to" in cut else ~np.isnan(metres)
+        values[holds] = CLASSES[factor].index(cut["class"])
     return values
 
 
