@@ -3,11 +3,11 @@
 //! their tallies come in, the order of merges goes out; knows no outlines.
 
 use super::absorb::PhaseOne;
-use super::cheapest::CheapestFirst;
 use super::error::ZonesError;
 use super::fidelity::Fidelity;
 use super::listing::ListingRules;
-use super::merging_zones::{MergingZones, Price};
+use super::merging_order::Merging;
+use super::merging_zones::MergingZones;
 use super::share::Share;
 use super::tally::Tallies;
 
@@ -68,144 +68,40 @@ pub fn merge_zones(
             return Err(ZonesError::SizesDiffer { what, found, needed });
         }
     }
+    Ok(merge_with_hubs(phase_one, tallies, rules, HUB_NEIGHBOURS))
+}
+
+/// Zones with so many neighbours or more are hubs from then on.
+const HUB_NEIGHBOURS: usize = 192;
+
+fn merge_with_hubs(
+    phase_one: &PhaseOne,
+    tallies: &Tallies,
+    rules: &MergeRules,
+    hub_neighbours: usize,
+) -> MergeSequence {
     let start = Fidelity::of(tallies, &phase_one.cells, &rules.listing);
-    let mut merging = Merging {
-        zones: MergingZones::new(phase_one, tallies, *rules),
-        best: vec![None; phase_one.len()],
-        order: CheapestFirst::new(phase_one.len()),
-    };
-    for zone in 0..merging.zones.len() {
-        merging.find_best(zone);
-    }
+    let zones = MergingZones::new(phase_one, tallies, *rules);
+    let mut merging = Merging::new(zones, hub_neighbours);
     let mut fidelity = start;
     let mut merges = Vec::new();
-    while let Some(best) = merging.order.first().and_then(|zone| merging.best[zone as usize]) {
-        let (into, from) = (best.low, best.high);
-        for zone in [into, from] {
+    while let Some((one, best)) = merging.cheapest() {
+        for zone in [one, best.other] {
             fidelity.take(merging.zones.fidelity(zone));
         }
-        merging.merge(into, from);
-        fidelity.add(merging.zones.fidelity(into));
+        let stays = merging.merge(one, best.other);
+        fidelity.add(merging.zones.fidelity(stays));
         merges.push(Merge {
-            into: into + 1,
-            from: from + 1,
+            into: best.low,
+            from: best.high,
             cost: best.price.exact.get(),
             fidelity,
         });
     }
-    Ok(MergeSequence {
+    MergeSequence {
         zones: super::runs::narrow(phase_one.len()),
         start,
         merges,
-    })
-}
-
-/// The cheapest merge of a zone that may be made.
-#[derive(Debug, Clone, Copy)]
-struct Best {
-    price: Price,
-    length: u32,
-    low: u32,
-    high: u32,
-}
-
-impl Best {
-    fn other(&self, zone: u32) -> u32 {
-        if self.low == zone { self.high } else { self.low }
-    }
-
-    /// Whether this merge comes before another.
-    fn is_before(&self, other: &Best) -> bool {
-        self.price
-            .cmp(&other.price)
-            .then(other.length.cmp(&self.length))
-            .then((self.low, self.high).cmp(&(other.low, other.high)))
-            .is_lt()
-    }
-}
-
-struct Merging {
-    zones: MergingZones,
-    /// For each zone, exact for the state of the moment.
-    best: Vec<Option<Best>>,
-    order: CheapestFirst,
-}
-
-impl Merging {
-    fn merge(&mut self, into: u32, from: u32) {
-        self.zones.merge(into, from);
-        self.set_best(from, None);
-        for at in 0..self.zones.neighbours(into).len() {
-            let neighbour = self.zones.neighbours(into)[at].zone;
-            // Only the border with the merged zone has changed.
-            match self.best[neighbour as usize] {
-                Some(best) if [into, from].contains(&best.other(neighbour)) => self.find_best(neighbour),
-                best => {
-                    let entry = self.zones.neighbours(into)[at];
-                    let price = self.zones.price(into, neighbour, entry.cost);
-                    let (low, high) = (into.min(neighbour), into.max(neighbour));
-                    let may_win = best.is_none_or(|best| price.may_be_at_most(&best.price));
-                    if may_win {
-                        let price = price.exact(|| self.zones.exact_cost(into, neighbour));
-                        let new = Best {
-                            price,
-                            length: entry.length,
-                            low,
-                            high,
-                        };
-                        if best.is_none_or(|best| new.is_before(&best))
-                            && self.zones.may_merge(into, neighbour)
-                        {
-                            self.set_best(neighbour, Some(new));
-                        }
-                    }
-                }
-            }
-        }
-        self.find_best(into);
-    }
-
-    /// Finds the best merge of a zone among all its neighbours.
-    fn find_best(&mut self, zone: u32) {
-        let mut best: Option<Best> = None;
-        for at in 0..self.zones.neighbours(zone).len() {
-            let entry = self.zones.neighbours(zone)[at];
-            if entry.is_barred {
-                continue;
-            }
-            let price = self.zones.price(zone, entry.zone, entry.cost);
-            if best.is_some_and(|best| !price.may_be_at_most(&best.price)) {
-                continue;
-            }
-            let price = price.exact(|| self.zones.exact_cost(zone, entry.zone));
-            let (low, high) = (zone.min(entry.zone), zone.max(entry.zone));
-            let new = Best {
-                price,
-                length: entry.length,
-                low,
-                high,
-            };
-            if best.is_some_and(|best| !new.is_before(&best)) {
-                continue;
-            }
-            if self.zones.may_merge(zone, entry.zone) {
-                best = Some(new);
-            } else {
-                self.zones.bar(zone, at);
-            }
-        }
-        self.set_best(zone, best);
-    }
-
-    fn set_best(&mut self, zone: u32, best: Option<Best>) {
-        self.best[zone as usize] = best;
-        let all = &self.best;
-        self.order.update(zone, |one, other| {
-            match (&all[one as usize], &all[other as usize]) {
-                (Some(one), Some(other)) => one.is_before(other),
-                (one, _) => one.is_some(),
-            }
-        });
     }
 }
 

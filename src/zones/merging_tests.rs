@@ -173,11 +173,13 @@ proptest! {
         (layout, rows, cols, cells) in noisy_site(),
         smallest in 0_u64..4,
         keep_percent in prop::sample::select(vec![0_u64, 40, 60, 80, 100]),
+        hub_neighbours in prop::sample::select(vec![0_usize, 2, 3, 5, 1000]),
     ) {
         let regions = build(layout, rows, cols, &cells);
         let phase_one = absorb(&regions, smallest);
         let tallies = tallies_of(&regions, &phase_one);
-        let sequence = merge_zones(&phase_one, &tallies, &rules(keep_percent as f64 / 100.0)).unwrap();
+        let merge_rules = rules(keep_percent as f64 / 100.0);
+        let sequence = merge_with_hubs(&phase_one, &tallies, &merge_rules, hub_neighbours);
         let found: Vec<_> = sequence.merges.iter().map(|merge| {
             (merge.into, merge.from, merge.fidelity.listed_and_suits, merge.fidelity.listed_and_known)
         }).collect();
@@ -186,6 +188,39 @@ proptest! {
             // Only what does not touch is left.
             let last = sequence.cut_after(usize::MAX);
             prop_assert!(sequence.assignment(&last).borders(&phase_one.borders).is_empty());
+        }
+    }
+}
+
+#[test]
+fn hubs_change_nothing_but_the_time() {
+    // A background with clumps of all sorts, so that one zone has hundreds of
+    // neighbours from the start; others become hubs on the way.
+    let layout = CellLayout::new(60);
+    let mut state = 11_u64;
+    let mut next = || {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        state >> 33
+    };
+    let kinds: Vec<u64> = (0..90 * 90).map(|_| next() & next() & 0xff).collect();
+    let cells: Vec<u64> = (0..90 * 90)
+        .flat_map(|at| {
+            let (row, col) = (at / 90, at % 90);
+            let clump = row % 4 < 2 + col % 3 / 2 && col % 3 < 2;
+            let kind = if clump { kinds[row / 4 * 90 + col / 3] } else { 0 };
+            [0xffff ^ kind, layout.beyond()]
+        })
+        .collect();
+    let regions = build(layout, 90, 90, &cells);
+    let phase_one = absorb(&regions, 0);
+    let tallies = tallies_of(&regions, &phase_one);
+    for keep in [0.0, 0.9] {
+        let without = merge_with_hubs(&phase_one, &tallies, &rules(keep), usize::MAX);
+        assert!(without.merges.len() > 300, "{} merges", without.merges.len());
+        for hub_neighbours in [2, 7, 30, 200] {
+            assert!(merge_with_hubs(&phase_one, &tallies, &rules(keep), hub_neighbours) == without);
         }
     }
 }

@@ -3,8 +3,6 @@
 
 use std::cmp::Ordering;
 
-use rayon::prelude::*;
-
 use super::absorb::PhaseOne;
 use super::cost::Cost;
 use super::fidelity::Fidelity;
@@ -19,7 +17,9 @@ pub(super) struct Neighbour {
     pub(super) length: u32,
     /// Whether the pair is known not to be allowed to merge as both are now.
     pub(super) is_barred: bool,
-    /// Cost of the merge to within [`slack`].
+    /// What a hub has noted of it; see [`Hub`](super::hubs::Hub).
+    pub(super) stamp: u32,
+    /// Cost of the merge to within its slack; not kept up at the borders of hubs.
     pub(super) cost: f64,
 }
 
@@ -47,6 +47,18 @@ impl Price<()> {
     }
 }
 
+impl<E> Price<E> {
+    /// Not above the cost.
+    pub(super) fn least(&self) -> f64 {
+        (self.near - self.slack).max(0.0)
+    }
+
+    /// Not below the cost.
+    pub(super) fn most(&self) -> f64 {
+        self.near + self.slack
+    }
+}
+
 impl Price {
     pub(super) fn cmp(&self, other: &Price) -> Ordering {
         if (self.near - other.near).abs() > self.slack + other.slack {
@@ -57,10 +69,15 @@ impl Price {
     }
 }
 
-/// Zones count from 0 here; a merged zone keeps the lower number.
+/// Zones stand in slots that count from 0. A merged zone stands in the slot of
+/// either part and bears the lower number.
 pub(super) struct MergingZones {
     species: usize,
     rules: MergeRules,
+    /// The lowest number of phase 1 in each slot.
+    numbers: Vec<u32>,
+    /// Length of the way the means of each slot have gone, rounded up.
+    moved: Vec<f64>,
     cells: Vec<u64>,
     sums: Vec<u32>,
     /// `sums / (2 cells)`.
@@ -77,6 +94,8 @@ impl MergingZones {
         let mut all = MergingZones {
             species,
             rules,
+            numbers: (1..=super::runs::narrow(zones)).collect(),
+            moved: vec![0.0; zones],
             cells: phase_one.cells.clone(),
             sums: phase_one.sums.clone(),
             means: vec![0.0; zones * species],
@@ -98,6 +117,7 @@ impl MergingZones {
                     zone: neighbour,
                     length: border.length,
                     is_barred: false,
+                    stamp: 0,
                     cost,
                 };
                 all.neighbours[zone as usize].push(entry);
@@ -115,6 +135,31 @@ impl MergingZones {
         &self.neighbours[zone as usize]
     }
 
+    /// The border of a zone with another, where there is one.
+    pub(super) fn border(&mut self, zone: u32, with: u32) -> Option<&mut Neighbour> {
+        let list = &mut self.neighbours[zone as usize];
+        let at = list.binary_search_by_key(&with, |entry| entry.zone).ok()?;
+        Some(&mut list[at])
+    }
+
+    /// Whether the border of two zones bears this stamp.
+    pub(super) fn bears(&self, zone: u32, with: u32, stamp: u32) -> bool {
+        let list = &self.neighbours[zone as usize];
+        list.binary_search_by_key(&with, |entry| entry.zone)
+            .is_ok_and(|at| list[at].stamp == stamp)
+    }
+
+    /// The lowest number of phase 1 in a slot.
+    pub(super) fn number(&self, zone: u32) -> u32 {
+        self.numbers[zone as usize]
+    }
+
+    /// Length of the way the means of a zone have gone while others joined it, not
+    /// below the true one.
+    pub(super) fn moved(&self, zone: u32) -> f64 {
+        self.moved[zone as usize]
+    }
+
     /// Remembers that a zone may not merge with its neighbour at this place.
     pub(super) fn bar(&mut self, zone: u32, at: usize) {
         self.neighbours[zone as usize][at].is_barred = true;
@@ -124,13 +169,21 @@ impl MergingZones {
         zone as usize * self.species..(zone as usize + 1) * self.species
     }
 
-    #[expect(clippy::cast_precision_loss, reason = "cells are under 2^31")]
+    /// Works the means out anew and adds how far they went.
+    #[expect(clippy::cast_precision_loss, reason = "cells are under 2^31, species few")]
     fn set_means(&mut self, zone: u32) {
         let range = self.range(zone);
         let twice = 2.0 * self.cells[zone as usize] as f64;
+        let mut squares = 0.0;
         for (mean, &sum) in self.means[range.clone()].iter_mut().zip(&self.sums[range]) {
-            *mean = f64::from(sum) / twice;
+            let new = f64::from(sum) / twice;
+            squares += (new - *mean) * (new - *mean);
+            *mean = new;
         }
+        // Each mean is off by 2^-53 at most; a sum of squares by as much for each
+        // species.
+        let rounding = 1e-15 * (self.species as f64 + 8.0);
+        self.moved[zone as usize] += squares.sqrt() * (1.0 + rounding) + rounding;
     }
 
     /// Fidelity of one zone with its list.
@@ -142,12 +195,12 @@ impl MergingZones {
 
     /// `a1 a2 / (a1 + a2)`.
     #[expect(clippy::cast_precision_loss, reason = "cells are under 2^31")]
-    fn weight(&self, one: u32, other: u32) -> f64 {
+    pub(super) fn weight(&self, one: u32, other: u32) -> f64 {
         let (one, other) = (self.cells[one as usize] as f64, self.cells[other as usize] as f64);
         one * other / (one + other)
     }
 
-    fn near_cost(&self, one: u32, other: u32) -> f64 {
+    pub(super) fn near_cost(&self, one: u32, other: u32) -> f64 {
         let (one_means, other_means) = (&self.means[self.range(one)], &self.means[self.range(other)]);
         // Four sums side by side, so that the processor can add them at once; the
         // order of additions is fixed.
@@ -219,91 +272,86 @@ impl MergingZones {
         part.reaches(self.rules.keep) && other_part.reaches(self.rules.keep)
     }
 
-    /// Merges two neighbours; the lower number stays. All costs of its borders are
-    /// those of the merged zone afterwards.
-    pub(super) fn merge(&mut self, into: u32, from: u32) {
-        self.cells[into as usize] += self.cells[from as usize];
-        let (into_at, from_at) = (self.range(into).start, self.range(from).start);
+    /// Merges two neighbours into the slot of the first and hands out the other
+    /// neighbours of the second. Unless the first is a hub, all costs of its
+    /// borders are those of the merged zone afterwards.
+    pub(super) fn merge(&mut self, stays: u32, goes: u32, stays_a_hub: bool) -> Vec<u32> {
+        let (to, from) = (stays as usize, goes as usize);
+        self.numbers[to] = self.numbers[to].min(self.numbers[from]);
+        self.cells[to] += self.cells[from];
         for species in 0..self.species {
             for counts in [&mut self.sums, &mut self.known, &mut self.suits] {
-                counts[into_at + species] += counts[from_at + species];
+                counts[to * self.species + species] += counts[from * self.species + species];
             }
         }
-        self.set_means(into);
-        let of_from = std::mem::take(&mut self.neighbours[from as usize]);
-        for entry in &of_from {
-            if entry.zone != into {
-                self.move_border(entry.zone, from, into);
+        self.set_means(stays);
+        let mut of_other = std::mem::take(&mut self.neighbours[from]);
+        of_other.retain(|entry| entry.zone != stays);
+        for entry in &of_other {
+            self.move_border(entry.zone, goes, stays);
+        }
+        let mut joined = std::mem::take(&mut self.neighbours[to]);
+        if let Ok(at) = joined.binary_search_by_key(&goes, |entry| entry.zone) {
+            joined.remove(at);
+        }
+        join_sorted(&mut joined, &of_other);
+        if !stays_a_hub {
+            for entry in &mut joined {
+                entry.cost = self.near_cost(stays, entry.zone);
+                entry.is_barred = false;
+                if let Some(back) = self.border(entry.zone, stays) {
+                    back.cost = entry.cost;
+                    back.is_barred = false;
+                }
             }
         }
-        let of_into = std::mem::take(&mut self.neighbours[into as usize]);
-        let mut joined = join_sorted(&of_into, &of_from);
-        joined.retain(|entry| entry.zone != into && entry.zone != from);
-        let costs = |entry: &mut Neighbour| {
-            entry.cost = self.near_cost(into, entry.zone);
-            entry.is_barred = false;
-        };
-        if joined.len() > 512 {
-            joined.par_iter_mut().with_min_len(128).for_each(costs);
-        } else {
-            joined.iter_mut().for_each(costs);
-        }
-        for entry in &joined {
-            let back = &mut self.neighbours[entry.zone as usize];
-            if let Ok(at) = back.binary_search_by_key(&into, |entry| entry.zone) {
-                back[at].cost = entry.cost;
-                back[at].is_barred = false;
-            }
-        }
-        self.neighbours[into as usize] = joined;
+        self.neighbours[to] = joined;
+        of_other.iter().map(|entry| entry.zone).collect()
     }
 
-    /// In the list of `zone`, adds its border with `from` to that with `into`.
-    fn move_border(&mut self, zone: u32, from: u32, into: u32) {
+    /// In the list of `zone`, adds its border with `from` to that with `to`.
+    fn move_border(&mut self, zone: u32, from: u32, to: u32) {
         let list = &mut self.neighbours[zone as usize];
         let Ok(old) = list.binary_search_by_key(&from, |entry| entry.zone) else {
             return;
         };
         let entry = list[old];
-        match list.binary_search_by_key(&into, |entry| entry.zone) {
+        match list.binary_search_by_key(&to, |entry| entry.zone) {
             Ok(at) => {
                 list[at].length += entry.length;
                 list.remove(old);
             }
             Err(at) => {
-                // The merged number is the lower one, so the entry moves up the list.
-                list.copy_within(at..old, at + 1);
-                list[at] = Neighbour { zone: into, ..entry };
+                let at = if at > old {
+                    list[old..at].rotate_left(1);
+                    at - 1
+                } else {
+                    list[at..=old].rotate_right(1);
+                    at
+                };
+                list[at] = Neighbour { zone: to, ..entry };
             }
         }
     }
 }
 
-/// Joins two lists sorted by zone; borders with the same zone add up.
-fn join_sorted(one: &[Neighbour], other: &[Neighbour]) -> Vec<Neighbour> {
-    let mut joined = Vec::with_capacity(one.len() + other.len());
-    let (mut at, mut other_at) = (0, 0);
-    while at < one.len() && other_at < other.len() {
-        match one[at].zone.cmp(&other[other_at].zone) {
-            Ordering::Less => {
-                joined.push(one[at]);
-                at += 1;
-            }
-            Ordering::Greater => {
-                joined.push(other[other_at]);
-                other_at += 1;
-            }
-            Ordering::Equal => {
-                joined.push(Neighbour {
-                    length: one[at].length + other[other_at].length,
-                    ..one[at]
-                });
-                at += 1;
-                other_at += 1;
+/// Adds a list sorted by zone to another; borders with the same zone add up. A
+/// short list is put into a long one in place.
+fn join_sorted(list: &mut Vec<Neighbour>, more: &[Neighbour]) {
+    if more.len() < list.len() / 16 {
+        for entry in more {
+            match list.binary_search_by_key(&entry.zone, |entry| entry.zone) {
+                Ok(at) => list[at].length += entry.length,
+                Err(at) => list.insert(at, *entry),
             }
         }
+        return;
     }
-    joined.extend_from_slice(&one[at..]);
-    joined.extend_from_slice(&other[other_at..]);
-    joined
+    list.extend_from_slice(more);
+    list.sort_by_key(|entry| entry.zone);
+    list.dedup_by(|next, kept| {
+        let same = next.zone == kept.zone;
+        kept.length += if same { next.length } else { 0 };
+        same
+    });
 }

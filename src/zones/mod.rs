@@ -22,9 +22,11 @@ mod tally;
 
 mod cheapest;
 mod cut;
+mod hubs;
 mod merge_log;
 mod merge_log_reading;
 mod merging;
+mod merging_order;
 mod merging_zones;
 
 pub mod outlines;
