@@ -82,7 +82,10 @@ fn tell(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
         } else {
             write!(out, "    from {}{accuracy}{ballpark}", way.from)?;
         }
-        writeln!(out, "; covers {:.0} % of the area's extent", layer.covers * 100.0)?;
+        match layer.covers {
+            Some(share) => writeln!(out, "; covers {:.0} % of the area's extent", share * 100.0)?,
+            None => writeln!(out)?,
+        }
     }
     let (tiles, all) = survey.tiles;
     writeln!(

@@ -5,6 +5,7 @@
 use std::cell::RefCell;
 use std::error::Error as _;
 use std::io::{self, IsTerminal, Write};
+use std::iter;
 use std::process::ExitCode;
 use std::time::{Duration, Instant};
 
@@ -105,15 +106,10 @@ impl Progress for Screen {
 
 /// Tells a failure once: what, why, and the next step to try.
 pub fn tell_failure(failure: &Failure) -> ExitCode {
-    let mut text = format!("error: {failure}\n");
-    let mut source = failure.source();
-    while let Some(cause) = source {
-        text += &format!("caused by: {cause}\n");
-        source = cause.source();
-    }
-    if let Some(advice) = failure.advice() {
-        text += &format!("try: {advice}\n");
-    }
-    let _ = io::stderr().write_all(text.as_bytes());
+    let mut lines = vec![format!("error: {failure}")];
+    let causes = iter::successors(failure.source(), |&cause| cause.source());
+    lines.extend(causes.map(|cause| format!("caused by: {cause}")));
+    lines.extend(failure.advice().map(|advice| format!("try: {advice}")));
+    let _ = writeln!(io::stderr(), "{}", lines.join("\n"));
     ExitCode::from(failure.exit_code())
 }

@@ -80,19 +80,9 @@ impl CatalogueInput {
     /// them and the standard ones that it does not name.
     #[must_use]
     pub fn of_project(project: &Project) -> CatalogueInput {
-        let mut factors: Vec<Factor> = project
-            .factors
-            .iter()
-            .map(|section| section.factor.clone())
-            .collect();
-        for factor in Factor::standard_ids().filter_map(Factor::standard) {
-            if factors.iter().all(|own| own.id != factor.id) {
-                factors.push(factor);
-            }
-        }
         CatalogueInput {
             paths: CataloguePaths::from(&project.catalogue),
-            factors,
+            factors: project.known_factors(),
         }
     }
 }

@@ -142,7 +142,7 @@ fn tell_species(species: &SpeciesHere, out: &mut dyn Write) -> Result<(), Failur
                 )?;
             }
             (Some(score), None, _) => {
-                writeln!(out, "    {:>4.2} {}: {}", score, answer.factor, answer.found)?
+                writeln!(out, "    {:>4.2} {}: {}", score, answer.factor, answer.found)?;
             }
             (None, _, note) => {
                 writeln!(

@@ -114,6 +114,16 @@ impl Project {
         left_out.collect()
     }
 
+    /// All factors that a catalogue may speak of here: those of the project, as it
+    /// has them, then the standard ones that it does not name.
+    #[must_use]
+    pub fn known_factors(&self) -> Vec<Factor> {
+        let own = self.factors.iter().map(|section| section.factor.clone());
+        let named = |factor: &Factor| self.factors.iter().any(|section| section.factor.id == factor.id);
+        let standard = Factor::standard_ids().filter_map(Factor::standard);
+        own.chain(standard.filter(|factor| !named(factor))).collect()
+    }
+
     fn speaks_of(&self, factor: &Factor) -> bool {
         self.factors.iter().any(|section| {
             let own = &section.factor;

@@ -1,7 +1,6 @@
 //! A project with its site and catalogue open, ready to be rated.
 
 use crate::error::Error;
-use crate::factor::Factor;
 use crate::project::Project;
 use crate::rating::{CellRater, Questions, RatedFactor, Settings};
 use crate::site::{Sections, Severity, Site};
@@ -79,46 +78,19 @@ impl<'a> Prepared<'a> {
     }
 }
 
-/// All factors a catalogue may speak of in a project: its own first.
-pub fn factors_of(project: &Project) -> Vec<Factor> {
-    let mut factors: Vec<Factor> = project
-        .factors
-        .iter()
-        .map(|section| section.factor.clone())
-        .collect();
-    let standard = Factor::standard_ids().filter_map(Factor::standard);
-    for factor in standard {
-        if !factors.iter().any(|own| own.id == factor.id) {
-            factors.push(factor);
-        }
-    }
-    factors
-}
-
 fn open_catalogue(project: &Project) -> Result<(Catalogue, Vec<String>), Error> {
-    let paths = CataloguePaths {
-        species: project.catalogue.species.clone(),
-        tolerances: project.catalogue.tolerances.clone(),
-        sources: project.catalogue.sources.clone(),
-    };
-    let (mut catalogue, problems) = Catalogue::read(&paths, &factors_of(project))?;
+    let paths = CataloguePaths::from(&project.catalogue);
+    let (mut catalogue, problems) = Catalogue::read(&paths, &project.known_factors())?;
     if problems.iter().any(crate::species::Problem::is_error) {
         return Err(Error::Catalogue { problems });
     }
     let mut warnings: Vec<String> = problems.iter().map(ToString::to_string).collect();
-    for id in &project.catalogue.leave_out {
-        match catalogue.species.iter().position(|species| species.id == *id) {
-            Some(index) => {
-                catalogue.species.remove(index);
-            }
-            None => {
-                let near = catalogue
-                    .nearest_ids(id)
-                    .first()
-                    .map_or_else(String::new, |near| format!("; nearest is `{near}`"));
-                warnings.push(format!("catalogue.leave_out: no species is called `{id}`{near}"));
-            }
-        }
+    for id in catalogue.leave_out(&project.catalogue.leave_out) {
+        let near = catalogue.nearest_ids(&id);
+        let near = near
+            .first()
+            .map_or_else(String::new, |near| format!("; nearest is `{near}`"));
+        warnings.push(format!("catalogue.leave_out: no species is called `{id}`{near}"));
     }
     if catalogue.species.is_empty() {
         return Err(Error::NoSpecies { path: paths.species });

@@ -86,7 +86,7 @@ pub fn record(parts: Parts, clock: &Clock) -> RunRecord {
                     .to_owned(),
                 support_m: fact.support_m,
                 nodata: fact.nodata,
-                coverage: Some(fact.covers),
+                coverage: fact.covers,
                 notes: fact.date.iter().map(|date| format!("date: {date}")).collect(),
             })
             .collect(),

@@ -53,10 +53,8 @@ pub fn tally(
     options: &Options,
     folder: &mut PartialFolder,
 ) -> Result<Tallied, Error> {
-    let mut ratings = match prepared.project.outputs.ratings {
-        true => Some(open_ratings(prepared, folder)?),
-        false => None,
-    };
+    let wanted = prepared.project.outputs.ratings;
+    let mut ratings = wanted.then(|| open_ratings(prepared, folder)).transpose()?;
     let layout = CellLayout::new(prepared.catalogue.species.len());
     let shape = shape_of(prepared);
     let zones = joined.phase_one.len();

@@ -4,7 +4,7 @@ use geo::{Geometry, MultiPolygon};
 
 use super::finding::Findings;
 use super::vector_layer::{VectorLayer, Wanted};
-use crate::gis::{self, RasterFile, Transform};
+use crate::gis::{self, Features, RasterFile, Transform};
 use crate::grid::{Crs, Extent, Grid};
 use crate::project::{Area, LayerRef};
 
@@ -15,8 +15,8 @@ pub struct GridChoice {
     pub grid: Grid,
     /// The boundary's polygons in the grid's CRS.
     pub boundary: Vec<MultiPolygon<f64>>,
-    /// How the boundary came to the grid's CRS.
-    pub transform: gis::TransformTold,
+    /// The boundary's layer as it was read.
+    pub features: Features,
     /// Who set the cell size, for people.
     pub cell_set_by: String,
     /// Who set the CRS, for people.
@@ -94,7 +94,7 @@ impl GridChoice {
         Some(GridChoice {
             grid,
             boundary,
-            transform: layer.features.transform.clone(),
+            features: layer.features,
             cell_set_by,
             crs_set_by,
         })
@@ -177,8 +177,8 @@ fn utm_of_area(boundary: &LayerRef, layer_crs: &[Crs], findings: &mut Findings) 
     let most = by_datum.iter().rev().max_by_key(|(_, count, _)| *count);
     let datum_of = most.map_or(own, |(.., crs)| *crs);
     let (lon, lat) = (
-        (extent.west + extent.east) / 2.0,
-        (extent.south + extent.north) / 2.0,
+        f64::midpoint(extent.west, extent.east),
+        f64::midpoint(extent.south, extent.north),
     );
     let crs = findings.take("area", gis::utm_zone_for(lon, lat, datum_of))?;
     let by = format!("the middle of the area ({lon:.3}, {lat:.3}) and the datum most layers share");
@@ -232,7 +232,10 @@ pub fn source_cell_m(
     grid_crs: &Crs,
     area: &Extent,
 ) -> Result<f64, gis::GisError> {
-    let middle = ((area.west + area.east) / 2.0, (area.south + area.north) / 2.0);
+    let middle = (
+        f64::midpoint(area.west, area.east),
+        f64::midpoint(area.south, area.north),
+    );
     let mut there = [middle];
     Transform::new(grid_crs, crs)?.apply(&mut there)?;
     let (x, y) = there[0];

@@ -106,12 +106,11 @@ fn widths(name: &str, attribute: &str, layer: &VectorLayer, findings: &mut Findi
                 FieldValue::Text(text) => text.trim().parse().ok(),
                 FieldValue::Missing => None,
             };
-            match width.filter(|width| width.is_finite() && *width >= 0.0) {
-                Some(width) => width / 2.0,
-                None => {
-                    wrong.push(feature.fid.to_string());
-                    0.0
-                }
+            if let Some(width) = width.filter(|width| width.is_finite() && *width >= 0.0) {
+                width / 2.0
+            } else {
+                wrong.push(feature.fid.to_string());
+                0.0
             }
         })
         .collect();

@@ -9,42 +9,13 @@ use super::area::polygons_of;
 use super::burn::{OVERLAP, Overlaps, PolygonIndex};
 use super::distance::DistanceIndex;
 use super::finding::Findings;
+use super::raster_plan::RasterPlan;
 use super::slope::slope_pct;
 use super::vector_layer::{VectorLayer, tell_unknown_words};
 use crate::factor::{Factor, Kind};
-use crate::gis::{FieldValue, RasterFile, RasterReader, Resampling};
-use crate::grid::{Crs, Extent, Grid, Raster, Window};
+use crate::gis::{FieldValue, RasterReader};
+use crate::grid::{Extent, Grid, Raster, Window};
 use crate::project::{Cuts, FactorSection, Meaning, UnitConversion, Words};
-
-/// A raster and how it is read.
-#[derive(Debug, Clone)]
-pub struct RasterPlan {
-    /// The file.
-    pub file: RasterFile,
-    /// Band, from 1.
-    pub band: usize,
-    /// The CRS where the project gives it.
-    pub crs_override: Option<Crs>,
-    /// The missing value where the project gives it.
-    pub nodata_override: Option<f64>,
-    /// How cells are resampled.
-    pub resampling: Resampling,
-}
-
-impl RasterPlan {
-    /// Opens the raster for one thread.
-    ///
-    /// # Errors
-    /// When GDAL cannot.
-    pub fn open(&self) -> Result<RasterReader, crate::gis::GisError> {
-        RasterReader::open(
-            &self.file,
-            self.band,
-            self.crs_override.as_ref(),
-            self.nodata_override,
-        )
-    }
-}
 
 /// Where a factor's raw values come from.
 #[derive(Debug)]
@@ -103,11 +74,16 @@ pub type UnknownCodes = BTreeMap<i64, u64>;
 
 impl FactorLayer {
     /// A factor from the section that names it.
-    pub fn new(section: &FactorSection, origin: Origin, support_m: Option<f64>) -> FactorLayer {
+    pub fn new(section: &FactorSection, origin: Origin) -> FactorLayer {
         let unit = match &section.source {
             crate::project::FactorSource::Raster { unit, .. } => unit.clone(),
             _ => None,
         };
+        let cell_m = match &origin {
+            Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan.cell_m),
+            Origin::Polygons { .. } | Origin::Distance(_) => None,
+        };
+        let support_m = section.support_m.or(cell_m);
         let code_names = match &origin {
             Origin::Raster(plan) => plan.file.bands[plan.band - 1].classes.clone(),
             Origin::Polygons { .. } | Origin::Slope { .. } | Origin::Distance(_) => Vec::new(),
@@ -117,7 +93,7 @@ impl FactorLayer {
             name: format!("factors.{}", section.factor.id),
             factor: section.factor.clone(),
             origin,
-            support_m: section.support_m.or(support_m),
+            support_m,
             unit,
             cuts: section.cuts.clone(),
             words: section.words.clone(),
@@ -125,7 +101,7 @@ impl FactorLayer {
     }
 
     /// Whether its values come from a raster's cells.
-    pub fn from_raster(&self) -> bool {
+    pub fn is_from_raster(&self) -> bool {
         matches!(self.origin, Origin::Raster(_) | Origin::Slope { .. })
     }
 
@@ -156,15 +132,14 @@ impl FactorLayer {
         let read = |plan: &RasterPlan, extent: &Extent, rows, cols| {
             let failed = |source| SiteError::Read {
                 layer: self.name.clone(),
-                source,
+                source: Box::new(source),
             };
             let opened;
-            let reader = match reader {
-                Some(reader) => reader,
-                None => {
-                    opened = plan.open().map_err(failed)?;
-                    &opened
-                }
+            let reader = if let Some(reader) = reader {
+                reader
+            } else {
+                opened = plan.open().map_err(failed)?;
+                &opened
             };
             reader
                 .read(extent, rows, cols, grid.crs(), plan.resampling)
@@ -205,6 +180,7 @@ impl FactorLayer {
 
     /// What a raster's code means: by the project's words for the code, else by its
     /// words for the raster's own name of it.
+    #[expect(clippy::float_cmp, reason = "codes are whole numbers, held exactly")]
     fn meaning_of_code(&self, code: f64) -> Option<Meaning> {
         self.words.meaning_of_number(code).or_else(|| {
             let named = self.code_names.iter().find(|(named, _)| *named == code);
@@ -217,6 +193,7 @@ impl FactorLayer {
         clippy::cast_possible_truncation,
         reason = "values are held in single precision"
     )]
+    #[expect(clippy::float_cmp, reason = "codes are whole numbers, held exactly")]
     fn finish(&self, raster: &mut Raster<f32>, unknown: &mut UnknownCodes) {
         if let Some(unit) = &self.unit {
             for value in raster.values_mut() {

@@ -5,7 +5,7 @@ use serde::Serialize;
 use thiserror::Error;
 
 use super::GeometryError;
-use crate::gis::GisError;
+use crate::gis::{GisError, TransformTold};
 use crate::grid::GridError;
 
 /// How much a finding matters.
@@ -69,6 +69,19 @@ impl Findings {
         }
     }
 
+    /// Warns where only a transformation of unknown accuracy could be had.
+    pub fn warn_of_ballpark(&mut self, layer: &str, told: &TransformTold) {
+        if told.ballpark {
+            self.warn(
+                layer,
+                format!(
+                    "no exact way from {} to {} is known here: a ballpark one is used, which can be metres off; install the datum's grid or give the layer in the grid's CRS",
+                    told.from, told.to
+                ),
+            );
+        }
+    }
+
     /// Adds all findings of another gathering.
     pub fn take_over(&mut self, others: Findings) {
         for finding in others.list {
@@ -106,7 +119,7 @@ pub enum SiteError {
         /// What the project file calls the layer.
         layer: String,
         /// What GDAL said.
-        source: GisError,
+        source: Box<GisError>,
     },
     /// The geometries of a layer cannot be used.
     #[error("{layer}: {source}")]

@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use crate::gis::TransformTold;
+use crate::gis::{Features, TransformTold};
+use crate::project::LayerRef;
 
 /// How one layer was brought to the grid.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -21,10 +22,30 @@ pub struct LayerFact {
     pub support_m: Option<f64>,
     /// The number that stands for no value, for rasters that have one.
     pub nodata: Option<f64>,
-    /// Share of the area's extent that the layer's extent covers, 0 to 1.
-    pub covers: f64,
+    /// Share of the area's extent that the layer's extent covers, 0 to 1; for rasters,
+    /// which have no other way to tell where they end.
+    pub covers: Option<f64>,
     /// Features, for vectors.
     pub features: Option<usize>,
     /// Edition or date, as the project gives it.
     pub date: Option<String>,
+}
+
+impl LayerFact {
+    /// What there is to tell of a vector layer.
+    #[must_use]
+    pub fn of_vector(name: &str, layer: &LayerRef, read: &Features) -> LayerFact {
+        LayerFact {
+            name: name.to_owned(),
+            path: layer.as_written.clone(),
+            kind: "vector".to_owned(),
+            transform: read.transform.clone(),
+            resampling: None,
+            support_m: None,
+            nodata: None,
+            covers: None,
+            features: Some(read.items.len()),
+            date: None,
+        }
+    }
 }

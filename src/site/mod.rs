@@ -11,8 +11,10 @@ mod factor_layer;
 mod finding;
 mod geometry_error;
 mod layer_fact;
+mod layer_opener;
 mod opening;
 mod raster_checks;
+mod raster_plan;
 mod segments;
 #[expect(clippy::module_inception, reason = "the type bears the folder's name")]
 mod site;

@@ -66,7 +66,7 @@ impl Site {
     /// For each factor whether its values come from the cells of a raster.
     #[must_use]
     pub fn from_raster(&self) -> Vec<bool> {
-        self.layers.iter().map(FactorLayer::from_raster).collect()
+        self.layers.iter().map(FactorLayer::is_from_raster).collect()
     }
 
     /// For each factor the side of a source cell or of the smallest delineation.

@@ -93,15 +93,7 @@ fn tell(name: &str, features: &Features, findings: &mut Findings) {
             ),
         );
     }
-    if features.transform.ballpark {
-        findings.warn(
-            name,
-            format!(
-                "no exact way from {} to {} is known here: a ballpark one is used, which can be metres off; install the datum's grid or give the layer in the grid's CRS",
-                features.transform.from, features.transform.to
-            ),
-        );
-    }
+    findings.warn_of_ballpark(name, &features.transform);
     if !features.repaired.is_empty() {
         let ids: Vec<String> = features
             .repaired

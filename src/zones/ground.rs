@@ -158,6 +158,7 @@ impl ZoneGround {
         clippy::cast_sign_loss,
         reason = "class factors hold small whole indices"
     )]
+    #[expect(clippy::float_cmp, reason = "runs of the very same class index")]
     pub fn add_values(&mut self, factor: usize, values: &[f32]) {
         match &mut self.factors[factor] {
             FactorSums::Measured(sums) => values.iter().for_each(|&value| sums.add(value)),

@@ -1,0 +1,224 @@
+//! Opens the layers of a site onto its grid: reads each vector layer once for all
+//! who need it, and turns sections into factors and excludes.
+
+use std::collections::BTreeMap;
+
+use super::LayerFact;
+use super::exclude_layer::{self, ExcludeLayer};
+use super::factor_layer::{FactorLayer, Origin, PolygonLayer, distance_index, polygon_layer, polygon_values};
+use super::finding::Findings;
+use super::raster_checks;
+use super::raster_plan::{Looked, Place};
+use super::site::Sections;
+use super::vector_layer::{VectorLayer, Wanted};
+use crate::gis::{self, Features};
+use crate::grid::Extent;
+use crate::project::{Exclude, FactorSection, FactorSource, LayerRef, Width};
+
+/// What tells two readings of a vector layer apart.
+type LayerKey = (std::path::PathBuf, Option<String>, Option<String>, Option<String>);
+
+/// Opens layers onto a grid, each vector layer once.
+pub struct LayerOpener<'a> {
+    place: Place<'a>,
+    findings: &'a mut Findings,
+    vectors: BTreeMap<LayerKey, VectorLayer>,
+    /// Polygon layers burned so far, in the order in which factors asked for them.
+    pub polygon_layers: Vec<PolygonLayer>,
+    polygon_numbers: BTreeMap<LayerKey, usize>,
+    /// What there is to tell of the layers.
+    pub facts: Vec<LayerFact>,
+}
+
+impl<'a> LayerOpener<'a> {
+    /// An opener that has read every vector layer the sections name.
+    pub fn new(sections: Sections, place: Place<'a>, findings: &'a mut Findings) -> LayerOpener<'a> {
+        let mut opener = LayerOpener {
+            place,
+            findings,
+            vectors: BTreeMap::new(),
+            polygon_layers: Vec::new(),
+            polygon_numbers: BTreeMap::new(),
+            facts: Vec::new(),
+        };
+        opener.read_vectors(sections);
+        opener
+    }
+
+    /// Reads each vector layer once, with all fields that anyone needs.
+    fn read_vectors(&mut self, sections: Sections) {
+        let mut all: BTreeMap<LayerKey, Wanted> = BTreeMap::new();
+        let mut want = |name: String, layer: &LayerRef, field: Option<&String>, reach_m: f64| {
+            let wanted = all.entry(key(layer)).or_insert_with(|| Wanted {
+                name,
+                layer: layer.clone(),
+                fields: Vec::new(),
+                reach_m: 0.0,
+            });
+            wanted.reach_m = wanted.reach_m.max(reach_m);
+            wanted
+                .fields
+                .extend(field.filter(|field| !wanted.fields.contains(field)).cloned());
+        };
+        for section in sections.factors {
+            let name = format!("factors.{}", section.factor.id);
+            match &section.source {
+                FactorSource::Polygons { layer, attribute, .. } => want(name, layer, Some(attribute), 0.0),
+                FactorSource::Distance { layer, reach_m } => want(name, layer, None, *reach_m),
+                FactorSource::Raster { .. } | FactorSource::Slope { .. } => {}
+            }
+        }
+        for section in sections.exclude {
+            let field = match &section.width {
+                Some(Width::Attribute(field)) => Some(field),
+                Some(Width::Metres(_)) | None => None,
+            };
+            want(
+                exclude_layer::layer_name(section),
+                &section.layer,
+                field,
+                exclude_layer::reach_m(section),
+            );
+        }
+        for (key, wanted) in all {
+            // A cell at the edge may reach out by half its diagonal.
+            let wanted = Wanted {
+                reach_m: wanted.reach_m + self.place.grid.cell_m(),
+                ..wanted
+            };
+            if let Some(layer) =
+                VectorLayer::read(&wanted, self.place.grid.crs(), &self.place.area, self.findings)
+            {
+                self.vectors.insert(key, layer);
+            }
+        }
+    }
+
+    /// The factor of a section, its raster already looked at.
+    pub fn factor(&mut self, section: &FactorSection, looked: Option<Looked>) -> Option<FactorLayer> {
+        let name = format!("factors.{}", section.factor.id);
+        let place = self.place;
+        let origin = match &section.source {
+            FactorSource::Polygons {
+                layer: layer_ref,
+                attribute,
+                nodata,
+                unit,
+            } => {
+                let layer = self.vectors.get(&key(layer_ref))?;
+                self.facts.push(fact(&name, layer_ref, layer, section));
+                let values = polygon_values(section, attribute, *nodata, unit.as_ref(), layer, self.findings);
+                Origin::Polygons {
+                    layer: self.polygons(&name, layer_ref)?,
+                    values,
+                }
+            }
+            FactorSource::Distance {
+                layer: layer_ref,
+                reach_m,
+            } => {
+                let layer = self.vectors.get(&key(layer_ref))?;
+                self.facts.push(fact(&name, layer_ref, layer, section));
+                Origin::Distance(distance_index(&name, place.grid, layer, *reach_m, self.findings)?)
+            }
+            FactorSource::Raster { band, nodata, .. } => {
+                let (plan, fact) = looked?.plan(section, *band, *nodata, &place, self.findings)?;
+                self.facts.push(fact);
+                Origin::Raster(plan)
+            }
+            FactorSource::Slope {
+                elevation,
+                band,
+                nodata,
+                vertical_unit,
+            } => {
+                let looked = looked?;
+                let given = vertical_unit.as_ref().map(|unit| unit.multiply);
+                let file = &looked.file;
+                let unit =
+                    raster_checks::metres_per_unit(&name, elevation, file, *band, given, self.findings);
+                let (plan, fact) = looked.plan(section, *band, *nodata, &place, self.findings)?;
+                self.facts.push(fact);
+                Origin::Slope {
+                    elevation: plan,
+                    metres_per_unit: unit?,
+                }
+            }
+        };
+        Some(FactorLayer::new(section, origin))
+    }
+
+    /// The exclude of a section.
+    pub fn exclude(&mut self, section: &Exclude) -> Option<ExcludeLayer> {
+        let name = exclude_layer::layer_name(section);
+        let layer = self.vectors.get(&key(&section.layer))?;
+        self.facts
+            .push(LayerFact::of_vector(&name, &section.layer, &layer.features));
+        ExcludeLayer::new(section, self.place.grid, layer, self.findings)
+    }
+
+    /// The number of a polygon layer, burned when first asked for.
+    fn polygons(&mut self, name: &str, layer_ref: &LayerRef) -> Option<usize> {
+        if let Some(&number) = self.polygon_numbers.get(&key(layer_ref)) {
+            return Some(number);
+        }
+        let layer = self.vectors.get(&key(layer_ref))?;
+        if layer.features.items.is_empty() {
+            self.findings
+                .error(name, misses_area(layer_ref, &layer.features, &self.place));
+            return None;
+        }
+        self.polygon_layers
+            .push(polygon_layer(name, self.place.grid, layer, self.findings)?);
+        let number = self.polygon_layers.len() - 1;
+        self.polygon_numbers.insert(key(layer_ref), number);
+        Some(number)
+    }
+}
+
+fn fact(name: &str, layer: &LayerRef, read: &VectorLayer, section: &FactorSection) -> LayerFact {
+    LayerFact {
+        support_m: section.support_m,
+        date: section.date.clone(),
+        ..LayerFact::of_vector(name, layer, &read.features)
+    }
+}
+
+/// Where a layer lies that has nothing in the area, and where the area lies.
+fn misses_area(layer: &LayerRef, features: &Features, place: &Place) -> String {
+    let show = |extent: &Extent| {
+        format!(
+            "x {:.3} to {:.3}, y {:.3} to {:.3}",
+            extent.west, extent.east, extent.south, extent.north
+        )
+    };
+    let looked = gis::inspect_vector(&layer.path).ok();
+    let found = looked
+        .iter()
+        .flat_map(|file| &file.layers)
+        .find(|facts| facts.name == features.layer);
+    let lies = found
+        .and_then(|facts| facts.extent)
+        .map_or_else(String::new, |extent| {
+            format!(
+                ": it lies at {} in {}",
+                show(&extent),
+                features.source_crs.label()
+            )
+        });
+    format!(
+        "{} has nothing in the area{lies}, the area at {} in {}; a layer that covers the area is needed, or the right `crs` or `filter` for this one",
+        layer.as_written,
+        show(&place.area),
+        place.grid.crs().label()
+    )
+}
+
+fn key(layer: &LayerRef) -> LayerKey {
+    (
+        layer.path.clone(),
+        layer.sublayer.clone(),
+        layer.filter.clone(),
+        layer.crs.clone(),
+    )
+}
