@@ -13,17 +13,23 @@ ROAD_Y = 12.0
 
 
 def write_parcel(
-    folder: Path, seed: int = 5, corner_ha: float = 0.15, cell_m: float = 5.0, road_soil="Well drained"
+    folder: Path,
+    corner_ha: float = 0.15,
+    road_soil: str = "Well drained",
+    high_m: float = HIGH_M,
+    seed: int = 5,
 ) -> Path:
     """Writes the parcel's layers and a project file with default zone settings.
 
     The road runs along the south edge; the wood takes the north; the wet corner lies in the meadow's
-    north-west, clear of road and wood. `road_soil` is the drainage of all ground but the corner.
+    north-west, clear of road and wood. `road_soil` is the drainage of all ground but the corner. A
+    smaller `high_m` leaves only the verge along the road.
     """
+    cell_m = 5.0
     folder.mkdir(parents=True, exist_ok=True)
     rng = np.random.default_rng(seed)
     site = square(0, 0, WIDE_M, HIGH_M)
-    write_vector(folder / "boundary.gpkg", "boundary", [({"name": "parcel"}, site)])
+    write_vector(folder / "boundary.gpkg", "boundary", [({"name": "parcel"}, square(0, 0, WIDE_M, high_m))])
     write_vector(folder / "soils.gpkg", "soils", [
         ({"drain": road_soil, "ph": 6.5}, site.difference(wet_corner(corner_ha))),
         ({"drain": "Very poorly drained", "ph": 6.5}, wet_corner(corner_ha)),

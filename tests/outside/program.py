@@ -57,9 +57,9 @@ def map_project(project: Path, output: Path, *options) -> Path:
     return output
 
 
-def cut(output: Path, number: int, into: Path) -> Path:
+def cut(project: Path, output: Path, number: int, into: Path) -> Path:
     """The same zones cut to another number from the stored merges, in a folder of their own."""
-    groundfit("zones", output, "--number", number, "--output", into)
+    groundfit("zones", project, "--from", output, "--number", number, "--output", into)
     return into
 
 
@@ -68,9 +68,9 @@ def why_at(project: Path, x: float, y: float) -> dict:
     return json.loads(groundfit("why", project, "--json", "--", x, y).out)
 
 
-def ground_value(why: dict, factor: str):
-    """The value that the ground has for a factor, from the answer of `why`."""
+def ground(why: dict, factor: str) -> dict:
+    """What `why` found of a factor: `found` in words, `value` as a number or the index of a class."""
     for row in why["ground"]:
         if row["factor"] == factor:
-            return row["value"]
+            return row
     raise KeyError(f"{factor} is not among {[row['factor'] for row in why['ground']]}")

@@ -72,7 +72,7 @@ def test_the_partition_is_that_of_connected_ward(site, number):
     )
     expected = ward.fit_predict(shares.astype(float))
 
-    zones = files.zones_of_gpkg(cut(output, number, folder / f"cut{number}"))
+    zones = files.zones_of_gpkg(cut(folder / "project.toml", output, number, folder / f"cut{number}"))
     ours = files.burnt(zones, output / "ratings.tif").ravel()
     assert len(np.unique(ours)) == number
     assert adjusted_rand_score(expected, ours) == 1.0

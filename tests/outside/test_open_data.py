@@ -10,7 +10,7 @@ import shapely
 
 import open_data
 import zone_files as files
-from program import ground_value, groundfit, map_project, why_at
+from program import ground, groundfit, map_project, why_at
 from small_site import write_features, write_project
 from tiny_catalogue import write_catalogue
 
@@ -122,9 +122,9 @@ def test_why_gives_the_values_of_the_meuse_table(meuse):
     table, projects, _ = meuse
     for _, cell in table.iloc[::620].iterrows():
         why = why_at(projects["rasters"], cell["x"], cell["y"])
-        assert ground_value(why, "flooding") == FLOODING[cell["ffreq"]]
-        assert ground_value(why, "soil_kind") == f"kind {cell['soil']}"
-        assert ground_value(why, "river") == pytest.approx(cell["dist"], abs=1e-5)
+        assert ground(why, "flooding")["found"] == FLOODING[cell["ffreq"]]
+        assert ground(why, "soil_kind")["found"] == f"kind {cell['soil']}"
+        assert ground(why, "river")["value"] == pytest.approx(cell["dist"], abs=1e-5)
 
 
 # --- Olinda ------------------------------------------------------------------
@@ -199,9 +199,9 @@ def test_why_gives_the_values_of_olindas_own_files(olinda):
         around = red[int(row) - 2 : int(row) + 3, int(column) - 2 : int(column) + 3]
         why = why_at(project, inside.x, inside.y)
         if around.shape == (5, 5):
-            assert around.min() <= ground_value(why, "red") <= around.max()
+            assert around.min() <= ground(why, "red")["value"] <= around.max()
         if shapely.from_wkb(shapes[index]).buffer(-0.0003).contains(inside):
-            assert ground_value(why, "residents") == residents[index]
+            assert ground(why, "residents")["value"] == residents[index]
             checked += 1
     assert checked >= 2
 
@@ -211,9 +211,7 @@ def test_why_gives_the_values_of_olindas_own_files(olinda):
 
 def project_with(folder, factor, keys, boundary):
     """A project whose one factor comes from the layer in question."""
-    write_catalogue(
-        folder / "catalogue", {"panicum-virgatum": {"slope": "range - - 5 20", "count": "range 0 1 - -"}}
-    )
+    write_catalogue(folder / "catalogue", {"panicum-virgatum": {factor: "range - - 5 20"}})
     area = boundary if isinstance(boundary, dict) else {"boundary": boundary}
     return write_project(
         folder,

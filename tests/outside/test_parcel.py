@@ -95,12 +95,13 @@ def test_shade_and_sun_plants_part_at_the_woods_edge(parcel):
 
 
 def test_conditional_salt_tolerance_shows_along_the_road(tmp_path):
-    """Shrubby cinquefoil beside the same road: listed on well drained ground, not on a poorly drained flat."""
-    sand = Parcel(tmp_path / "sand", road_soil="Well drained")
-    flat = Parcel(tmp_path / "flat", road_soil="Poorly drained")
-    beside = (200, ROAD_Y + 17)
+    """Shrubby cinquefoil on the verge of the same road: listed on well drained ground, not on a poorly drained flat."""
+    sand = Parcel(tmp_path / "sand", road_soil="Well drained", high_m=60.0)
+    flat = Parcel(tmp_path / "flat", road_soil="Poorly drained", high_m=60.0)
+    beside = (200, ROAD_Y + 22)
     assert "dasiphora-fruticosa" in sand.listed_at(*beside)
     assert "dasiphora-fruticosa" not in flat.listed_at(*beside)
-    assert "dasiphora-fruticosa" in flat.listed_at(250, 120), (
-        "away from the road the flat itself does suit it"
+    meadow = Parcel(tmp_path / "meadow", road_soil="Poorly drained")
+    assert "dasiphora-fruticosa" in meadow.listed_at(250, 120), (
+        "it is the salt, not the flat, that keeps it out"
     )
