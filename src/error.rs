@@ -142,6 +142,9 @@ impl Error {
                 Some("ask for a larger number, or run `groundfit map` again with a smaller `keep`")
             }
             Error::OtherProject { .. } => Some("run `groundfit map` again"),
+            Error::Output(OutputError::Exists { .. }) => {
+                Some("`--overwrite` replaces it, `--output FOLDER` leaves it")
+            }
             Error::NoSuchSpecies { .. } => Some("`groundfit species list` names all of them"),
             _ => None,
         }

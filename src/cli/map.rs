@@ -149,7 +149,7 @@ pub fn tell(
     for file in &record.outputs {
         writeln!(out, "  {:<18} {:>12} bytes", file.file, file.bytes)?;
     }
-    writeln!(out, "  {:<18}", "run.json")?;
+    writeln!(out, "  {:<18} the record of the run", "run.json")?;
     writeln!(out, "\n{}", record.cautions.join(" "))?;
     Ok(())
 }

@@ -93,7 +93,7 @@ pub fn main() -> ExitCode {
     match done {
         Ok(code) => ExitCode::from(code),
         // Whoever reads the output has seen enough.
-        Err(Failure::Told(error)) if error.kind() == io::ErrorKind::BrokenPipe => ExitCode::SUCCESS,
+        Err(failure) if failure.is_broken_pipe() => ExitCode::SUCCESS,
         Err(failure) => screen::tell_failure(&failure),
     }
 }
@@ -152,6 +152,15 @@ impl Failure {
             Failure::Species(_) => 1,
             Failure::New(_) | Failure::Told(_) | Failure::Json(_) => 3,
         }
+    }
+
+    fn is_broken_pipe(&self) -> bool {
+        let kind = match self {
+            Failure::Told(error) => Some(error.kind()),
+            Failure::Json(error) => error.io_error_kind(),
+            _ => None,
+        };
+        kind == Some(io::ErrorKind::BrokenPipe)
     }
 
     fn advice(&self) -> Option<&'static str> {
