@@ -19,7 +19,7 @@ mod table;
 
 pub use answer::{Answer, Gap};
 pub use cells::{CellRater, RatedRows, RatingError, combine};
-pub use needed::{found_text, needed_text};
+pub use needed::{Needs, found_text};
 pub use question::{Question, Questions, RatedFactor};
 pub use rating::{Rating, State, rate};
 pub use rule::Settings;

@@ -7,7 +7,7 @@ use super::prepared::Prepared;
 use crate::error::Error;
 use crate::gis::{self, Transform};
 use crate::grid::{CellIndex, TILE_CELLS, Window};
-use crate::rating::{Answer, Gap, Rating, State, found_text, needed_text, rate};
+use crate::rating::{Answer, Gap, Needs, Question, Rating, State, found_text, rate};
 use crate::score::Class;
 use crate::site::{EXCLUDED, OUTSIDE, TO_RATE};
 
@@ -128,9 +128,10 @@ impl Prepared<'_> {
             None => (0..self.catalogue.species.len()).collect(),
             Some(name) => vec![self.species_named(name)?],
         };
+        let needs = Needs::new(&self.questions, &self.settings);
         let mut species: Vec<(SortKey, SpeciesHere)> = chosen
             .into_iter()
-            .map(|index| self.species_here(index, &values))
+            .map(|index| self.species_here(&needs, index, &values))
             .collect();
         species.sort_by(|one, other| one.0.0.cmp(&other.0.0).then(other.0.1.total_cmp(&one.0.1)));
         let ground = self
@@ -210,7 +211,7 @@ impl Prepared<'_> {
         Ok((values, band.status.get(within).unwrap_or(OUTSIDE)))
     }
 
-    fn species_here(&self, index: usize, values: &[f32]) -> (SortKey, SpeciesHere) {
+    fn species_here(&self, needs: &Needs, index: usize, values: &[f32]) -> (SortKey, SpeciesHere) {
         let species = &self.catalogue.species[index];
         let rating = rate(&self.questions, &self.settings, index, values);
         let class = rating.class(&self.settings, &self.questions);
@@ -234,7 +235,7 @@ impl Prepared<'_> {
             rests_on,
             of: self.questions.questions().len(),
             answers: answers
-                .map(|question| self.answer_here(index, question, values))
+                .map(|question| self.answer_here(needs, index, question, values))
                 .collect(),
         };
         let rank = match state {
@@ -245,7 +246,7 @@ impl Prepared<'_> {
         (SortKey(rank, number.unwrap_or(0.0)), here)
     }
 
-    fn answer_here(&self, species: usize, question: &crate::rating::Question, values: &[f32]) -> AnswerHere {
+    fn answer_here(&self, needs: &Needs, species: usize, question: &Question, values: &[f32]) -> AnswerHere {
         let answer = self.questions.answer(species, question, values);
         let (factor, score, note) = match answer {
             Answer::Scored { factor, score } => (factor, Some(score.get()), None),
@@ -266,7 +267,8 @@ impl Prepared<'_> {
         };
         let limits = score.is_some_and(|score| score < self.settings.wanted());
         let needed = limits.then(|| {
-            needed_text(&self.questions, &self.settings, species, factor, values)
+            needs
+                .text(species, factor, values)
                 .unwrap_or_else(|| "nothing this factor can give".to_owned())
         });
         AnswerHere {

@@ -19,7 +19,7 @@ use crate::output::{
     file_date, read_json_lines, source_date_epoch, write_csv, write_geojson, write_geopackage,
     write_json_lines,
 };
-use crate::rating::{found_text, needed_text};
+use crate::rating::{Needs, found_text};
 use crate::zones::{Cut, CutNote, GroundValue, MergeLog, Zone, ZoneSpecies};
 
 /// A finished run.
@@ -66,7 +66,9 @@ impl Finished<'_> {
         let (prepared, drawn) = (self.prepared, &self.drawn);
         let date = file_date(source_date_epoch()?, &inputs);
         let warnings = self.warnings();
-        let texts = |zone: usize, entry: &ZoneSpecies| self.found_and_needed(&drawn.zones[zone], entry);
+        let needs = Needs::new(&prepared.questions, &prepared.settings);
+        let texts =
+            |zone: usize, entry: &ZoneSpecies| self.found_and_needed(&needs, &drawn.zones[zone], entry);
         let result = SiteResult {
             title: record::title(prepared),
             grid: prepared.site.grid(),
@@ -200,19 +202,13 @@ impl Finished<'_> {
 
     /// What a zone has of the factor that limits a species most, and what it would
     /// need.
-    fn found_and_needed(&self, zone: &Zone, entry: &ZoneSpecies) -> ZoneSpeciesText {
+    fn found_and_needed(&self, needs: &Needs, zone: &Zone, entry: &ZoneSpecies) -> ZoneSpeciesText {
         let Some(&factor) = entry.limited_by.first() else {
             return ZoneSpeciesText::default();
         };
         let prepared = self.prepared;
         let values: Vec<f32> = zone.ground.iter().map(typical).collect();
-        let needed = needed_text(
-            &prepared.questions,
-            &prepared.settings,
-            entry.species,
-            factor,
-            &values,
-        );
+        let needed = needs.text(entry.species, factor, &values);
         ZoneSpeciesText {
             found: found_text(&prepared.site.factors()[factor], values[factor]),
             needed: needed.unwrap_or_default(),
