@@ -5,21 +5,10 @@
 use super::absorb::PhaseOne;
 use super::error::ZonesError;
 use super::fidelity::Fidelity;
-use super::listing::ListingRules;
+use super::merge_rules::MergeRules;
 use super::merging_order::Merging;
 use super::merging_zones::MergingZones;
-use super::share::Share;
 use super::tally::Tallies;
-
-/// What guards lists while zones merge.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
-pub struct MergeRules {
-    /// When a species is listed.
-    pub listing: ListingRules,
-    /// Least similarity (Sorensen) that the cells of either part must have to the
-    /// merged list; the limit itself is allowed.
-    pub keep: Share,
-}
 
 /// One merge of two zones, named by the numbers of phase 1.
 #[derive(Debug, Clone, Copy, PartialEq)]

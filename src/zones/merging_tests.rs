@@ -12,6 +12,7 @@ use proptest::prelude::*;
 use super::*;
 use crate::zones::absorb::tests::{build, noisy_site};
 use crate::zones::{CellLayout, Regions, absorb};
+use crate::zones::{ListingRules, Share};
 
 /// Tallies of the cells as they are, without a vote between.
 pub(crate) fn tallies_of(regions: &Regions, phase_one: &PhaseOne) -> Tallies {

@@ -6,7 +6,7 @@ use std::cmp::Ordering;
 use super::absorb::PhaseOne;
 use super::cost::Cost;
 use super::fidelity::Fidelity;
-use super::merging::MergeRules;
+use super::merge_rules::MergeRules;
 use super::tally::Tallies;
 
 /// A neighbour of a zone.

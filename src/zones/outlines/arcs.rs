@@ -4,47 +4,9 @@
 
 use super::chains::Chains;
 use super::error::OutlineError;
-use super::lattice::Point;
 use super::rings::ZoneRings;
-use super::sweep::{DIRECTIONS, NONE, Vertex};
-
-/// A corner of the grid: the north-west corner of the cell of that row and column,
-/// or one past the last.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Corner {
-    /// Rows from the north edge.
-    pub row: u32,
-    /// Columns from the west edge.
-    pub col: u32,
-}
-
-impl Corner {
-    /// The corner as a point, x to the east and y to the north.
-    pub(super) fn point(self) -> Point {
-        Point {
-            x: i64::from(self.col),
-            y: -i64::from(self.row),
-        }
-    }
-}
-
-/// One arc: which zones lie beside it and where it ends.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Arc {
-    /// Label on the left, seen along the arc.
-    pub left: u32,
-    /// Label on the right.
-    pub right: u32,
-    /// The nodes it runs between, by number; nothing for a closed arc without one.
-    pub nodes: Option<(u32, u32)>,
-}
-
-impl Arc {
-    /// Whether it ends where it starts.
-    pub(super) fn is_closed(&self) -> bool {
-        self.nodes.is_none_or(|(first, last)| first == last)
-    }
-}
+use super::vertex::{Arc, Corner, DIRECTIONS, NONE, Vertex};
+use crate::zones::runs::narrow;
 
 /// All borders of a site's zones as arcs in corners of the grid.
 ///
@@ -153,7 +115,7 @@ impl<'a> Tracer<'a> {
             .map(|(at, vertex)| {
                 if vertex.is_node() {
                     nodes.push(at);
-                    number(nodes.len() - 1)
+                    narrow(nodes.len() - 1)
                 } else {
                     NONE
                 }
@@ -173,7 +135,7 @@ impl<'a> Tracer<'a> {
 
     /// Follows one arc from a vertex to the next node, or round to its start.
     fn follow(&mut self, start: usize, leaves: usize) {
-        let arc = number(self.arcs.len());
+        let arc = narrow(self.arcs.len());
         let (mut at, mut direction) = (start, leaves);
         self.courses.extend_open(self.vertices[start].at);
         loop {
@@ -207,9 +169,4 @@ impl<'a> Tracer<'a> {
         });
         self.arriving.push([direction, (leaves + 2) % DIRECTIONS]);
     }
-}
-
-/// A count of vertices, nodes or arcs as a link; the sweep keeps them small.
-pub(super) fn number(count: usize) -> u32 {
-    u32::try_from(count).unwrap_or(NONE)
 }

@@ -2,8 +2,9 @@
 //! Chains of points come in, with the nodes they end at; the pairs of arcs that
 //! cross, touch or run along each other go out.
 
-use super::arcs::Arc;
 use super::lattice::{Point, reach_in_band, run_along, segments_meet};
+use super::vertex::Arc;
+use crate::zones::runs::narrow;
 
 /// Two arcs, or twice the same, that meet where they should not, and near where.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -35,7 +36,7 @@ pub(super) fn conflicts(arcs: &[Arc], lines: &[Vec<Point>]) -> Vec<Conflict> {
             found.push(Conflict { arcs, near: *near });
         }
     }
-    let last = |arc: u32| super::arcs::number(lines[arc as usize].len() - 1);
+    let last = |arc: u32| narrow(lines[arc as usize].len() - 1);
     for bucket in Buckets::new(&edges).filled() {
         for (place, &one) in bucket.iter().enumerate() {
             let one = &edges[one as usize];
@@ -68,7 +69,7 @@ enum Joint {
 }
 
 fn joint(arcs: &[Arc], last: &impl Fn(u32) -> u32, edge: &Edge, end: usize) -> Joint {
-    let at = edge.at + super::arcs::number(end);
+    let at = edge.at + narrow(end);
     match arcs[edge.arc as usize].nodes {
         Some((first, _)) if at == 0 => Joint::Node(first),
         Some((_, node)) if at == last(edge.arc) => Joint::Node(node),

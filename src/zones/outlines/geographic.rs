@@ -2,14 +2,16 @@
 //! arcs and a function that projects come in; rings that meet only where they
 //! should, after rounding, go out. Knows no coordinate system.
 
-use super::arcs::{Arcs, Corner};
+use super::arcs::Arcs;
 use super::chains::Chains;
 use super::crossings::{Conflict, conflicts};
 use super::densify::{Project, densified, projected};
 use super::error::GeographicError;
 use super::lattice::{Point, twice_area_under};
 use super::simplify::SimplifiedArcs;
+use super::vertex::Corner;
 use crate::grid::Grid;
+use crate::zones::runs::narrow;
 
 /// Parts a degree is divided into: seven decimals, about a centimetre.
 pub const DEGREE_PARTS: f64 = 1e7;
@@ -200,7 +202,7 @@ fn faults(arcs: &Arcs, lines: &[Vec<Point>]) -> Vec<Conflict> {
             if points.len() < 4 || twice_area_under(points.iter().copied()).signum() != turn {
                 let near = points.first().copied().unwrap_or(Point { x: 0, y: 0 });
                 found.extend(arcs.zones.arcs_of(ring as usize).map(|arc| {
-                    let arc = super::arcs::number(arc);
+                    let arc = narrow(arc);
                     Conflict {
                         arcs: (arc, arc),
                         near,

@@ -38,6 +38,7 @@ mod rings;
 mod runs;
 mod simplify;
 mod sweep;
+mod vertex;
 mod vertex_index;
 
 #[cfg(test)]
@@ -45,10 +46,11 @@ mod drawing;
 #[cfg(test)]
 mod tests;
 
-pub use arcs::{Arc, Arcs, Corner};
+pub use arcs::Arcs;
 pub use densify::Project;
 pub use error::{GeographicError, OutlineError};
 pub use geographic::{DEGREE_PARTS, GeographicOutline, GeographicOutlines, GeographicRing};
 pub use place::{AnchorFinder, stable_id};
 pub use simplify::{SimplifiedArcs, ZoneAreaChange};
 pub use sweep::OutlineBuilder;
+pub use vertex::{Arc, Corner};

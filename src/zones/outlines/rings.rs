@@ -2,11 +2,11 @@
 //! in; for each zone one exterior and its holes go out, as arcs with a direction,
 //! so that the same walks serve simplified and projected arcs.
 
-use super::arcs::{Arc, Corner};
 use super::chains::Chains;
 use super::error::OutlineError;
 use super::lattice::twice_area_under;
-use super::sweep::{DIRECTIONS, NONE};
+use super::vertex::{Arc, Corner, DIRECTIONS, NONE};
+use crate::zones::runs::narrow;
 
 /// The rings of all zones.
 ///
@@ -64,7 +64,7 @@ impl ZoneRings {
                 if label == 0 || passed[2 * arc + backward] {
                     continue;
                 }
-                let mut side = super::arcs::number(2 * arc + backward);
+                let mut side = narrow(2 * arc + backward);
                 let mut twice_area = 0;
                 while !passed[side as usize] {
                     passed[side as usize] = true;
@@ -75,7 +75,7 @@ impl ZoneRings {
                 }
                 rings.close();
                 let zone = label as usize - 1;
-                let ring = super::arcs::number(rings.len() - 1);
+                let ring = narrow(rings.len() - 1);
                 let kind = if twice_area > 0 {
                     &mut exteriors
                 } else {

@@ -5,13 +5,14 @@
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashSet};
 
-use super::arcs::{Arc, Arcs, Corner};
+use super::arcs::Arcs;
 use super::chains::Chains;
 use super::lattice::twice_area;
-use super::sweep::NONE;
+use super::vertex::{Arc, Corner, NONE};
 use super::vertex_index::VertexIndex;
 use crate::grid::Grid;
 use crate::zones::Outline;
+use crate::zones::runs::narrow;
 
 /// A zone loses or gains at most this part of its area: one in fifty.
 const GREATEST_CHANGE: i128 = 50;
@@ -199,9 +200,9 @@ impl<'a> Simplifier<'a> {
         let mut places = arcs.nodes.clone();
         let mut straight = HashSet::new();
         for (number, course) in (0u32..).zip(arcs.courses.iter()) {
-            let first = super::arcs::number(corners.len());
+            let first = narrow(corners.len());
             for at in 0..course.len() {
-                let here = first + super::arcs::number(at);
+                let here = first + narrow(at);
                 corners.push(Standing {
                     before: if at == 0 { NONE } else { here - 1 },
                     after: if at + 1 == course.len() { NONE } else { here + 1 },
@@ -224,11 +225,7 @@ impl<'a> Simplifier<'a> {
             arcs,
             limit,
             corners,
-            remaining: arcs
-                .courses
-                .iter()
-                .map(|course| super::arcs::number(course.len()))
-                .collect(),
+            remaining: arcs.courses.iter().map(|course| narrow(course.len())).collect(),
             balance: vec![0; arcs.sides.len()],
             twice_gained: vec![0; arcs.zones() + 1],
             straight,
@@ -239,7 +236,7 @@ impl<'a> Simplifier<'a> {
 
     /// Takes corners out until none can go any more.
     fn run(&mut self) {
-        for corner in 0..super::arcs::number(self.corners.len()) {
+        for corner in 0..narrow(self.corners.len()) {
             self.look_at(corner);
         }
         let mut refused = Vec::new();

@@ -3,39 +3,10 @@
 //! next along the borders. Two rows are in memory; straight stretches leave only
 //! their ends.
 
-use super::arcs::{Arcs, Corner};
+use super::arcs::Arcs;
 use super::error::OutlineError;
 use super::runs::{Run, join_runs};
-
-/// Directions along the grid's lines, clockwise: right, down, left, up.
-pub(super) const DIRECTIONS: usize = 4;
-const RIGHT: usize = 0;
-const DOWN: usize = 1;
-const LEFT: usize = 2;
-const UP: usize = 3;
-
-/// A link that leads nowhere.
-pub(super) const NONE: u32 = u32::MAX;
-
-/// A corner at which the course of a border is settled.
-#[derive(Debug, Clone)]
-pub(super) struct Vertex {
-    /// Where it lies.
-    pub(super) at: Corner,
-    /// Labels of the four cells around: north-east, south-east, south-west,
-    /// north-west. Who leaves in direction `d` has `labels[d]` on the left and
-    /// the next one on the right.
-    pub(super) labels: [u32; DIRECTIONS],
-    /// The next vertex in each direction, or [`NONE`].
-    pub(super) links: [u32; DIRECTIONS],
-}
-
-impl Vertex {
-    /// Whether three or four borders meet here.
-    pub(super) fn is_node(&self) -> bool {
-        self.links.iter().filter(|&&link| link != NONE).count() > 2
-    }
-}
+use super::vertex::{Corner, DIRECTIONS, DOWN, LEFT, NONE, RIGHT, UP, Vertex};
 
 /// Takes in the rows of zone labels, from north to south, and gives the arcs.
 #[derive(Debug)]

@@ -1,8 +1,8 @@
 //! The corners of the grid that still belong to a border, found by place: which
 //! of them lie in a triangle. Corners only ever leave it.
 
-use super::arcs::Corner;
 use super::lattice::{Point, in_closed_triangle, reach_in_band};
+use super::vertex::Corner;
 
 /// Corners in square buckets.
 pub(super) struct VertexIndex {
