@@ -42,7 +42,13 @@ def toml_text(project: dict) -> str:
         lines.extend(f"{key} = {toml_value(value)}" for key, value in content.items())
         lines.append("")
 
+    # Keys of the file itself must stand before its first table.
+    for key, value in project.items():
+        if not isinstance(value, (dict, list)):
+            lines.append(f"{key} = {toml_value(value)}")
     for section, content in project.items():
+        if not isinstance(content, (dict, list)):
+            continue
         if section == "factors":
             for factor, keys in content.items():
                 table(f"[factors.{factor}]", keys)
