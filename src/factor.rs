@@ -53,6 +53,15 @@ pub enum Harmless {
     },
 }
 
+/// The units of what people read. Files keep metric values either way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Units {
+    /// `metric`: metres and hectares.
+    Metric,
+    /// `us`: feet and acres.
+    Us,
+}
+
 /// Units of measured factors. Values are converted when they are read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Unit {
@@ -145,9 +154,80 @@ impl Unit {
     }
 }
 
+impl Unit {
+    /// A number in this unit as people read it in `units`: the converted number and
+    /// the symbol of what it is then in.
+    #[must_use]
+    pub fn for_people(self, value: f64, units: Units) -> (f64, &'static str) {
+        let symbol = match (units, self) {
+            (Units::Us, Unit::Metre) => "ft",
+            (Units::Us, Unit::Centimetre) => "in",
+            (Units::Us, Unit::MillimetrePerYear) => "in/year",
+            (Units::Us, Unit::Celsius) => "degF",
+            _ => return (value, self.symbol()),
+        };
+        match self.from_symbol(symbol) {
+            Some((scale, offset)) => ((value - offset) / scale, symbol),
+            None => (value, self.symbol()),
+        }
+    }
+
+    /// Decimals with which people read a number in this unit.
+    #[must_use]
+    pub fn decimals(self) -> usize {
+        match self {
+            Unit::Percent => 0,
+            Unit::Index => 2,
+            _ => 1,
+        }
+    }
+
+    /// A number, written already, with the symbol that [`Unit::for_people`] gives:
+    /// `12.5 ft`, `pH 6.1`.
+    #[must_use]
+    pub fn beside(self, number: &str, symbol: &str) -> String {
+        match self {
+            Unit::Ph => format!("pH {number}"),
+            Unit::Index => number.to_owned(),
+            _ => format!("{number} {symbol}"),
+        }
+    }
+}
+
 impl fmt::Display for Unit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.symbol())
+    }
+}
+
+impl Harmless {
+    /// Whether a known value harms no plant.
+    #[must_use]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "class factors hold small whole indices"
+    )]
+    pub fn holds_for(self, value: f32) -> bool {
+        match self {
+            Harmless::Nothing => false,
+            Harmless::Below(limit) => f64::from(value) < limit,
+            Harmless::UpToClass { last, .. } => (value as u16) <= last,
+        }
+    }
+
+    /// Whether an absent opinion is told although the value harms no plant.
+    #[must_use]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "class factors hold small whole indices"
+    )]
+    pub fn is_told_at(self, value: f32) -> bool {
+        match self {
+            Harmless::Nothing | Harmless::Below(_) => false,
+            Harmless::UpToClass { told_from, .. } => self.holds_for(value) && (value as u16) >= told_from,
+        }
     }
 }
 
@@ -214,24 +294,31 @@ impl Factor {
         })
     }
 
-    /// The class name or the number with its unit, as shown to people.
+    /// The class name, or the number in the units people read, with its unit.
     #[must_use]
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
         reason = "class factors hold small whole indices"
     )]
-    pub fn show(&self, value: f32) -> String {
+    pub fn show(&self, value: f32, units: Units) -> String {
         match &self.kind {
-            Kind::Classes { names, .. } => names
-                .get(value as usize)
-                .map_or_else(|| format!("class {value}"), Clone::clone),
+            Kind::Classes { .. } => self.show_class(value as u16),
             Kind::Measured(_) if value == f32::INFINITY => "beyond reach".to_owned(),
-            Kind::Measured(Unit::Percent) => format!("{value:.0} %"),
-            Kind::Measured(Unit::Ph) => format!("pH {value:.1}"),
-            Kind::Measured(Unit::Index) => format!("{value:.2}"),
-            Kind::Measured(unit) => format!("{value:.1} {unit}"),
+            Kind::Measured(unit) => {
+                let (number, symbol) = unit.for_people(f64::from(value), units);
+                unit.beside(&format!("{number:.0$}", unit.decimals()), symbol)
+            }
         }
+    }
+
+    /// The name of a class, or its index where the factor has no such class.
+    #[must_use]
+    pub fn show_class(&self, class: u16) -> String {
+        let names = self.kind.classes().unwrap_or_default();
+        names
+            .get(usize::from(class))
+            .map_or_else(|| format!("class {class}"), Clone::clone)
     }
 }
 
@@ -384,6 +471,22 @@ mod tests {
             assert_eq!(Factor::standard(id).unwrap().id, id);
         }
         assert!(Factor::standard("rainfall").is_none());
+    }
+
+    #[test]
+    fn values_are_shown_in_the_units_people_read() {
+        let shown = |id: &str, value: f32| {
+            let factor = Factor::standard(id).unwrap();
+            [Units::Metric, Units::Us].map(|units| factor.show(value, units))
+        };
+        assert_eq!(shown("distance", 30.48), ["30.5 m", "100.0 ft"]);
+        assert_eq!(shown("water_table", 25.4), ["25.4 cm", "10.0 in"]);
+        assert_eq!(shown("hardiness", -40.0), ["-40.0 degC", "-40.0 degF"]);
+        assert_eq!(shown("ph", 6.12), ["pH 6.1", "pH 6.1"]);
+        assert_eq!(shown("canopy", 41.6), ["42 %", "42 %"]);
+        assert_eq!(shown("heat_load", 0.456), ["0.46", "0.46"]);
+        assert_eq!(shown("drainage", 2.0), ["well drained", "well drained"]);
+        assert_eq!(shown("distance", f32::INFINITY), ["beyond reach", "beyond reach"]);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use super::cautions::zone_cautions;
 use super::{SiteResult, ZoneSpeciesText};
-use crate::factor::Factor;
+use crate::factor::{Factor, Units};
 use crate::grid::{Crs, Extent, Grid};
 use crate::score::Class;
 use crate::species::{Form, Species};
@@ -87,6 +87,7 @@ fn entry(species: usize, listing: Listing, class: Option<Class>, rating: Option<
         rests_on: 2,
         limited_by: vec![],
         lacking: vec![],
+        no_opinion_on: vec![],
     }
 }
 
@@ -246,6 +247,7 @@ impl Example {
     pub(super) fn site(&self) -> SiteResult<'_> {
         SiteResult {
             title: &self.title,
+            units: Units::Metric,
             grid: &self.grid,
             factors: &self.factors,
             species: &self.species,

@@ -26,6 +26,10 @@ struct ListedSpecies<'a> {
     share: f64,
     factors: String,
     limited_by: Vec<&'a str>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    no_opinion_on: Vec<&'a str>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    cautions: Vec<String>,
 }
 
 /// Writes the file and gives the number of features.
@@ -122,6 +126,12 @@ fn push_feature(
 
 fn listed_species<'a>(site: &SiteResult<'a>, entry: &ZoneSpecies, of: usize) -> ListedSpecies<'a> {
     let species = &site.species[entry.species];
+    let ids = |factors: &[usize]| {
+        factors
+            .iter()
+            .map(|&factor| site.factors[factor].id.as_str())
+            .collect()
+    };
     ListedSpecies {
         id: &species.id,
         name: &species.scientific_name,
@@ -131,11 +141,9 @@ fn listed_species<'a>(site: &SiteResult<'a>, entry: &ZoneSpecies, of: usize) -> 
         class: entry.class.map(|class| class.to_string()),
         share: cut(entry.share),
         factors: format!("{} of {of}", entry.rests_on),
-        limited_by: entry
-            .limited_by
-            .iter()
-            .map(|&factor| site.factors[factor].id.as_str())
-            .collect(),
+        limited_by: ids(&entry.limited_by),
+        no_opinion_on: ids(&entry.no_opinion_on),
+        cautions: cautions::plant_cautions(species),
     }
 }
 

@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 
 use super::OutputError;
-use crate::factor::Factor;
+use crate::factor::{Factor, Units};
 use crate::grid::Grid;
 use crate::species::Species;
 use crate::zones::outlines::GeographicOutline;
@@ -37,6 +37,8 @@ impl<F: Fn(usize, &ZoneSpecies) -> ZoneSpeciesText> FoundAndNeeded for F {
 pub struct SiteResult<'a> {
     /// The title of the project.
     pub title: &'a str,
+    /// The units of what people read; columns of numbers are metric either way.
+    pub units: Units,
     /// The grid the zones were drawn on.
     pub grid: &'a Grid,
     /// The project's factors, in its order.
@@ -119,10 +121,13 @@ impl SiteResult<'_> {
         if let Some(unknown) = zone.species.iter().find(|entry| entry.species >= species) {
             problems.push(format!("species {} of {species}", unknown.species));
         }
-        let of_species = zone
-            .species
-            .iter()
-            .flat_map(|entry| entry.limited_by.iter().chain(&entry.lacking));
+        let of_species = zone.species.iter().flat_map(|entry| {
+            entry
+                .limited_by
+                .iter()
+                .chain(&entry.lacking)
+                .chain(&entry.no_opinion_on)
+        });
         let mut indices = zone
             .limited_by
             .iter()

@@ -3,6 +3,7 @@
 
 use std::borrow::Cow;
 
+use super::cautions::plant_cautions;
 use super::number::cut;
 use super::zone_values::factor_list;
 use super::{SiteResult, ZoneSpeciesText};
@@ -76,7 +77,7 @@ pub fn zone_species_rows<'a>(
 }
 
 /// The columns of the table.
-pub(super) fn row_columns() -> [Column; 18] {
+pub(super) fn row_columns() -> [Column; 20] {
     use ColumnKind::{Integer, Real, Text};
     [
         ("zone_id", Text),
@@ -97,6 +98,8 @@ pub(super) fn row_columns() -> [Column; 18] {
         ("not_known_without", Text),
         ("value_found", Text),
         ("value_needed", Text),
+        ("no_opinion_on", Text),
+        ("cautions", Text),
     ]
     .map(|(name, kind)| Column::new(name, kind))
 }
@@ -150,5 +153,7 @@ pub(super) fn row_values<'a>(
         owned(factor_list(site.factors, &entry.lacking)),
         owned(text.found),
         owned(text.needed),
+        owned(factor_list(site.factors, &entry.no_opinion_on)),
+        owned(plant_cautions(species).join("; ")),
     ]
 }

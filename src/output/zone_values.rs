@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use super::SiteResult;
 use super::number::rounded;
 use super::words::{ACRE_M2, factor_words, share_words, species_words};
-use crate::factor::{Factor, Kind};
+use crate::factor::{Factor, Kind, Units};
 use crate::gis::{Column, ColumnKind, Value};
 use crate::species::Form;
 use crate::zones::{GroundValue, Zone};
@@ -92,7 +92,7 @@ pub(super) fn zone_values<'a>(site: &SiteResult<'a>, zone: &'a Zone) -> Vec<Valu
             .map(|(value, factor)| ground_value(value, factor)),
     );
     values.extend([
-        text(ground_words(&zone.ground, site.factors)),
+        text(ground_words(&zone.ground, site.factors, site.units)),
         Value::Real(rounded(zone.unknown_share, 4)),
         zone.below_support_of
             .map_or(Value::Missing, |factor| borrowed(&site.factors[factor].id)),
@@ -133,40 +133,40 @@ fn ground_value<'a>(value: &GroundValue, factor: &'a Factor) -> Value<'a> {
         (GroundValue::Measured { mean, .. }, Kind::Measured(_)) if mean.is_finite() => {
             Value::Real(rounded(*mean, 4))
         }
-        (GroundValue::Class { class, .. }, Kind::Classes { .. }) => text(factor.show(f32::from(*class))),
+        (GroundValue::Class { class, .. }, Kind::Classes { .. }) => text(factor.show_class(*class)),
         _ => Value::Missing,
     }
 }
 
 /// The ground as one text: `pH 6.1 (pH 5.8 to pH 6.4); drainage well drained (80 %)`.
-fn ground_words(ground: &[GroundValue], factors: &[Factor]) -> String {
+fn ground_words(ground: &[GroundValue], factors: &[Factor], units: Units) -> String {
     let parts: Vec<String> = ground
         .iter()
         .zip(factors)
-        .map(|(value, factor)| one_ground(value, factor))
+        .map(|(value, factor)| one_ground(value, factor, units))
         .collect();
     parts.join("; ")
 }
 
 #[expect(clippy::cast_possible_truncation, reason = "shown with one or two decimals")]
-fn one_ground(value: &GroundValue, factor: &Factor) -> String {
+fn one_ground(value: &GroundValue, factor: &Factor, units: Units) -> String {
     let words = factor_words(&factor.id);
     match value {
         GroundValue::Missing => format!("{words} not known"),
         GroundValue::Class { class, share } => {
-            format!(
-                "{words} {} ({})",
-                factor.show(f32::from(*class)),
-                share_words(*share)
-            )
+            format!("{words} {} ({})", factor.show_class(*class), share_words(*share))
         }
         GroundValue::Measured {
             mean,
             least,
             greatest,
         } => {
-            let mean = factor.show(*mean as f32);
-            let range = format!("{} to {}", factor.show(*least), factor.show(*greatest));
+            let mean = factor.show(*mean as f32, units);
+            let range = format!(
+                "{} to {}",
+                factor.show(*least, units),
+                factor.show(*greatest, units)
+            );
             // "pH pH 6.1" says it twice.
             if mean.starts_with(&words) {
                 format!("{mean} ({range})")

@@ -29,6 +29,7 @@ mod rating_tests;
 #[cfg(test)]
 mod tests;
 
+pub use crate::factor::Units;
 pub use area::Area;
 pub use catalogue::CatalogueSection;
 pub use exclude::{Exclude, Width};
@@ -36,6 +37,6 @@ pub use factors::{Cuts, FactorSection, FactorSource, Meaning, Missing, UnitConve
 pub use layer::LayerRef;
 pub use outputs::OutputSection;
 pub use problem::{Problem, ProjectError};
-pub use project::{Project, Units};
+pub use project::Project;
 pub use rating::{RatingSection, Rule};
 pub use zones::ZoneSection;

@@ -8,7 +8,7 @@ use super::{
     Area, CatalogueSection, Exclude, FactorSection, LayerRef, OutputSection, ProjectError, RatingSection,
     ZoneSection, syntax,
 };
-use crate::factor::Factor;
+use crate::factor::{Factor, Units};
 
 /// A project file, read and checked.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,15 +36,6 @@ pub struct Project {
     pub zones: ZoneSection,
     /// `[outputs]`
     pub outputs: OutputSection,
-}
-
-/// The units of what people read. Files keep metric values either way.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Units {
-    /// `metric`: metres and hectares.
-    Metric,
-    /// `us`: feet and acres.
-    Us,
 }
 
 impl Project {

@@ -157,6 +157,15 @@ fn first_at_or_above(limit: f64) -> f32 {
     }
 }
 
+/// The numbers at which a response's score comes to or leaves `least`, rising.
+pub fn cuts_at(response: &Response, least: f64) -> Vec<f32> {
+    let mut cuts = Vec::new();
+    cut_response(response, &|score| u32::from(score >= least), &mut cuts);
+    cuts.sort_by(f32::total_cmp);
+    cuts.dedup();
+    cuts
+}
+
 /// Adds the numbers at which the level of a response's score changes. Between two
 /// knots the score only rises or only falls, so equal levels at both ends mean
 /// that nothing changes between.

@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use thiserror::Error;
 
 use super::question::{Question, Questions};
-use super::rating::{Rating, State, rate};
+use super::rating::Heard;
 use super::rule::Settings;
 use super::table::{Bins, Memo, NO_SCORE, Table, byte_level, fill_bytes, fill_sets};
 use crate::grid::Raster;
@@ -213,6 +213,7 @@ impl<'a> CellRater<'a> {
     fn whole_row(&self, values: &[&[f32]], raster: &mut [u64], keys: &mut [u32]) {
         let words = self.words;
         let mut cell_values = vec![f32::NAN; values.len()];
+        let mut heard = Heard::default();
         for (col, (cell, key)) in raster.chunks_exact_mut(2 * words).zip(keys).enumerate() {
             gather(values, col, &mut cell_values);
             for word in 0..words {
@@ -220,10 +221,10 @@ impl<'a> CellRater<'a> {
             }
             for species in 0..self.questions.species_count() {
                 let bit = 1u64 << (species % 64);
-                match rate(self.questions, &self.settings, species, &cell_values).state(&self.settings) {
-                    State::Suits => cell[species / 64] |= bit,
-                    State::Unknown => cell[words + species / 64] |= bit,
-                    State::DoesNot => {}
+                match heard.rating(self.questions, &self.settings, species, &cell_values) {
+                    Some(rating) if rating >= self.settings.wanted() => cell[species / 64] |= bit,
+                    Some(_) => {}
+                    None => cell[words + species / 64] |= bit,
                 }
             }
             *key = self.ground_key(&cell_values);
@@ -254,12 +255,11 @@ impl<'a> CellRater<'a> {
         bytes.fill(NO_SCORE);
         let mut cell_values = vec![f32::NAN; values.len()];
         if self.settings.rule != Rule::Limiting {
+            let mut heard = Heard::default();
             for (col, cell) in bytes.chunks_exact_mut(species).enumerate() {
                 gather(values, col, &mut cell_values);
                 for (index, byte) in cell.iter_mut().enumerate() {
-                    if let Rating::Known { rating, .. } =
-                        rate(self.questions, &self.settings, index, &cell_values)
-                    {
+                    if let Some(rating) = heard.rating(self.questions, &self.settings, index, &cell_values) {
                         *byte = Score::clamped(rating).to_byte();
                     }
                 }

@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use super::*;
 use crate::factor::{Factor, Harmless, Kind, Unit};
 use crate::project::Missing;
-use crate::rating::RatedFactor;
+use crate::rating::{RatedFactor, Rating, State, rate};
 use crate::score::{Class, ClassLimits};
 use crate::species::{Condition, Form, Holds, Opinion, Response, Species};
 

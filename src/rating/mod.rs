@@ -17,7 +17,7 @@ mod rating;
 mod rule;
 mod table;
 
-pub use answer::{Answer, Gap};
+pub use answer::{Answer, Gap, Silence};
 pub use cells::{CellRater, RatedRows, RatingError, combine};
 pub use needed::{Needs, found_text};
 pub use question::{Question, Questions, RatedFactor};

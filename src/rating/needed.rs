@@ -4,136 +4,156 @@
 use std::cell::RefCell;
 use std::collections::HashMap;
 
-use super::axis::Axis;
+use super::axis::cuts_at;
 use super::question::Questions;
-use super::rule::Settings;
-use crate::factor::{Factor, Kind, Unit};
+use crate::factor::{Factor, Kind, Unit, Units};
+use crate::species::{Opinion, Response};
 
 /// The value a place has, in words or with its unit.
 ///
 /// # Missing
 /// Not a number reads "no value".
 #[must_use]
-pub fn found_text(factor: &Factor, value: f32) -> String {
+pub fn found_text(factor: &Factor, value: f32, units: Units) -> String {
     if value.is_nan() {
         "no value".to_owned()
     } else {
-        factor.show(value)
+        factor.show(value, units)
     }
 }
 
 /// The values that species would need, asked again and again.
 pub struct Needs<'a> {
     questions: &'a Questions,
-    settings: &'a Settings,
-    /// For each factor its axis, cut where a class changes.
-    axes: Vec<Axis>,
-    /// What does not hang on other factors, by species and factor.
-    known: RefCell<HashMap<(usize, usize), Option<String>>>,
+    units: Units,
+    told: RefCell<HashMap<NeedKey, Option<String>>>,
 }
 
+/// What a need hangs on: species, factor, the opinion that holds, and the bits of the
+/// score asked for.
+type NeedKey = (usize, usize, usize, u64);
+
 impl<'a> Needs<'a> {
-    /// Needs under the settings of a rating.
+    /// Needs in the units people read.
     #[must_use]
-    pub fn new(questions: &'a Questions, settings: &'a Settings) -> Needs<'a> {
-        let level = |score: f64| settings.limits.class_of(score, true) as u32;
-        let factors = 0..questions.factors().len();
+    pub fn new(questions: &'a Questions, units: Units) -> Needs<'a> {
         Needs {
             questions,
-            settings,
-            axes: factors
-                .map(|factor| Axis::new(questions, factor, &level))
-                .collect(),
-            known: RefCell::default(),
+            units,
+            told: RefCell::default(),
         }
     }
 
-    /// The values of a factor at which a species reaches the wanted class, given all
-    /// other values of the place: `5.0 to 7.5 pH`, `well drained, moderately well
-    /// drained`.
+    /// The values of a factor at which the score of a species is `least` or more,
+    /// given all other values of the place: `pH 5 to 7.5`, `well drained, moderately
+    /// well drained`. Numbers are rounded into the span, so that each one told would
+    /// do.
     ///
     /// # Missing
     /// Nothing where no value of the factor would do, as far as the profile tells.
     #[must_use]
-    pub fn text(&self, species: usize, factor: usize, values: &[f32]) -> Option<String> {
+    pub fn text(&self, species: usize, factor: usize, values: &[f32], least: f64) -> Option<String> {
+        let holds = |opinion: &Opinion| {
+            opinion.given.as_ref().is_none_or(|given| {
+                let other = self.questions.factor_index(&given.factor);
+                let other = other.map(|index| values[index]);
+                other.is_some_and(|other| !other.is_nan() && given.holds_for(other))
+            })
+        };
         let opinions = self.questions.opinions(species, factor);
-        if opinions.iter().any(|opinion| opinion.given.is_some()) {
-            return self.reckon(species, factor, values);
-        }
-        if let Some(known) = self.known.borrow().get(&(species, factor)) {
-            return known.clone();
-        }
-        let text = self.reckon(species, factor, values);
-        self.known.borrow_mut().insert((species, factor), text.clone());
-        text
+        let place = opinions.iter().position(holds)?;
+        let mut told = self.told.borrow_mut();
+        let told = told.entry((species, factor, place, least.to_bits()));
+        told.or_insert_with(|| self.reckon(factor, &opinions[place].response, least))
+            .clone()
     }
 
-    fn reckon(&self, species: usize, factor: usize, values: &[f32]) -> Option<String> {
-        let mut values = values.to_vec();
-        let mut reaches = |value: f32| {
-            values[factor] = value;
-            let opinions = self.questions.opinions(species, factor).iter();
-            let mut holding = opinions.filter(|opinion| {
-                opinion.given.as_ref().is_none_or(|given| {
-                    let other = self
-                        .questions
-                        .factor_index(&given.factor)
-                        .map(|index| values[index]);
-                    other.is_some_and(|other| !other.is_nan() && given.holds_for(other))
-                })
-            });
-            let score = holding.find_map(|opinion| opinion.response.score(value));
-            score.is_some_and(|score| score.get() >= self.settings.wanted())
-        };
-        match &self.questions.factors()[factor].factor.kind {
+    fn reckon(&self, factor: usize, response: &Response, least: f64) -> Option<String> {
+        let reaches = |value: f32| response.score(value).is_some_and(|score| score.get() >= least);
+        let (texts, between): (Vec<String>, _) = match &self.questions.factors()[factor].factor.kind {
             Kind::Classes { names, .. } => {
                 #[expect(clippy::cast_precision_loss, reason = "class counts are small")]
-                let fitting: Vec<&str> = (0..names.len())
-                    .filter(|&class| reaches(class as f32))
-                    .map(|class| names[class].as_str())
-                    .collect();
-                (!fitting.is_empty()).then(|| fitting.join(", "))
+                let fitting = (0..names.len()).filter(|&class| reaches(class as f32));
+                (fitting.map(|class| names[class].clone()).collect(), ", ")
             }
             Kind::Measured(unit) => {
-                let texts: Vec<String> = spans(&self.axes[factor], &mut reaches)
-                    .into_iter()
-                    .map(|span| span_text(span, *unit))
-                    .collect();
-                (!texts.is_empty()).then(|| texts.join(" or "))
+                let spans = spans(response, least).into_iter();
+                (
+                    spans.map(|span| span_text(span, *unit, self.units)).collect(),
+                    " or ",
+                )
             }
-        }
+        };
+        (!texts.is_empty()).then(|| texts.join(between))
     }
 }
 
-/// From and to; open where there is no number.
+/// Values from the first up to, but not with, the second; open where there is none.
 type Span = (Option<f32>, Option<f32>);
 
-/// The stretches of an axis on which `reaches` holds.
-fn spans(axis: &Axis, reaches: &mut dyn FnMut(f32) -> bool) -> Vec<Span> {
+/// The spans in which a response's score is `least` or more.
+fn spans(response: &Response, least: f64) -> Vec<Span> {
+    let reaches = |value: f32| response.score(value).is_some_and(|score| score.get() >= least);
+    let cuts = cuts_at(response, least);
     let mut spans: Vec<Span> = Vec::new();
-    for bin in 1..axis.bins() {
-        let from = (bin > 1).then(|| axis.sample(bin));
-        let to = (bin + 1 < axis.bins()).then(|| axis.sample(bin + 1));
-        if !reaches(axis.sample(bin)) {
-            continue;
-        }
-        match spans.last_mut() {
-            Some(last) if last.1 == from => last.1 = to,
-            _ => spans.push((from, to)),
+    if reaches(f32::MIN) {
+        spans.push((None, cuts.first().copied()));
+    }
+    for (place, &from) in cuts.iter().enumerate() {
+        if reaches(from) {
+            spans.push((Some(from), cuts.get(place + 1).copied()));
         }
     }
     spans
 }
 
-fn span_text(span: Span, unit: Unit) -> String {
-    let number = |value: f32| {
-        let text = format!("{value:.1}");
-        text.strip_suffix(".0").unwrap_or(&text).to_owned()
+/// A span in the units people read.
+fn span_text((from, to): Span, unit: Unit, units: Units) -> String {
+    let read = |value: f32| unit.for_people(f64::from(value), units).0;
+    let (_, symbol) = unit.for_people(0.0, units);
+    let (low, high) = (from.map(read), to.map(|to| read(to.next_down())));
+    let mut decimals = unit.decimals();
+    // A narrow span needs more decimals to hold any number at all.
+    if let (Some(low), Some(high)) = (low, high) {
+        while decimals < 6 && rounded_up(low, decimals) >= rounded_down(high, decimals) {
+            decimals += 1;
+        }
+    }
+    let number = |value: f64| {
+        let text = format!("{value:.decimals$}");
+        if text.contains('.') {
+            text.trim_end_matches('0').trim_end_matches('.').to_owned()
+        } else {
+            text
+        }
     };
-    match span {
-        (None, None) => format!("any {unit}"),
-        (None, Some(to)) => format!("at most {} {unit}", number(to)),
-        (Some(from), None) => format!("at least {} {unit}", number(from)),
-        (Some(from), Some(to)) => format!("{} to {} {unit}", number(from), number(to)),
+    let low = low.map(|value| number(rounded_up(value, decimals)));
+    let high = high.map(|value| number(rounded_down(value, decimals)));
+    match (low, high) {
+        (None, None) => "any value".to_owned(),
+        (None, Some(high)) => format!("at most {}", unit.beside(&high, symbol)),
+        (Some(low), None) => format!("at least {}", unit.beside(&low, symbol)),
+        (Some(low), Some(high)) => unit.beside(&format!("{low} to {high}"), symbol),
     }
 }
+
+/// Rounded up, but for the last digits of a single-precision number.
+fn rounded_up(value: f64, decimals: usize) -> f64 {
+    let (factor, slack) = step(value, decimals);
+    (value * factor - slack).ceil() / factor
+}
+
+/// Rounded down, but for the last digits of a single-precision number.
+fn rounded_down(value: f64, decimals: usize) -> f64 {
+    let (factor, slack) = step(value, decimals);
+    (value * factor + slack).floor() / factor
+}
+
+fn step(value: f64, decimals: usize) -> (f64, f64) {
+    let factor = 10f64.powi(i32::try_from(decimals).unwrap_or(0));
+    (factor, value.abs() * factor * 4.0 * f64::from(f32::EPSILON))
+}
+
+#[cfg(test)]
+#[path = "needed_tests.rs"]
+mod tests;

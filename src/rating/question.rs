@@ -1,7 +1,7 @@
 //! Questions to the ground: each is one factor, or several that stand in for one
 //! another, so that one fact is not counted twice.
 
-use crate::factor::{Factor, Harmless};
+use crate::factor::Factor;
 use crate::project::Missing;
 use crate::species::{Opinion, Species};
 
@@ -124,20 +124,5 @@ impl Questions {
             }
         }
         indices
-    }
-
-    /// Whether a value of a factor harms no plant.
-    #[must_use]
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "class factors hold small whole indices"
-    )]
-    pub fn is_harmless(&self, factor: usize, value: f32) -> bool {
-        match self.factors[factor].factor.harmless {
-            Harmless::Nothing => false,
-            Harmless::Below(limit) => f64::from(value) < limit,
-            Harmless::UpToClass { last, .. } => (value as u16) <= last,
-        }
     }
 }

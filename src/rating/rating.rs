@@ -18,6 +18,8 @@ pub enum Rating {
         limiting: Vec<(usize, Score)>,
         /// Number of questions with a score.
         rests_on: usize,
+        /// Whether it would be in order S if all that people can put right scored 1.
+        remediable: bool,
     },
     /// Not to be known.
     Unknown {
@@ -48,17 +50,17 @@ impl Rating {
         }
     }
 
-    /// The class, where known. Order N parts into N1 and N2 by whether all that
-    /// limits could be put right.
+    /// The class, where known. Order N parts into N1 and N2 by what could be put
+    /// right.
     #[must_use]
-    pub fn class(&self, settings: &Settings, questions: &Questions) -> Option<Class> {
-        let Rating::Known { rating, limiting, .. } = self else {
+    pub fn class(&self, settings: &Settings) -> Option<Class> {
+        let Rating::Known {
+            rating, remediable, ..
+        } = self
+        else {
             return None;
         };
-        let remediable = limiting
-            .iter()
-            .all(|&(factor, _)| questions.factors()[factor].factor.remediable);
-        Some(settings.limits.class_of(*rating, remediable))
+        Some(settings.limits.class_of(*rating, *remediable))
     }
 }
 
@@ -108,31 +110,88 @@ impl Rating {
 /// ```
 #[must_use]
 pub fn rate(questions: &Questions, settings: &Settings, species: usize, values: &[f32]) -> Rating {
-    let mut scores: Vec<(usize, Score)> = Vec::new();
-    let mut missing: Vec<(usize, Gap)> = Vec::new();
-    for question in questions.questions() {
-        match questions.answer(species, question, values) {
-            Answer::Scored { factor, score } => scores.push((factor, score)),
-            Answer::Unknown { factor, gap } => missing.push((factor, gap)),
-            Answer::Harmless | Answer::Silent => {}
-        }
-    }
-    let settled = scores.iter().any(|&(_, score)| settings.settles(score.get()));
-    let weighted: Vec<(f64, f64)> = scores
-        .iter()
-        .map(|&(factor, score)| (questions.factors()[factor].weight, score.get()))
-        .collect();
-    match settings.rule.combine(&weighted) {
-        Some(rating) if settled || missing.is_empty() => {
-            let mut limiting = scores.clone();
-            limiting.retain(|&(_, score)| score.get() < settings.wanted());
-            limiting.sort_by(|left, right| left.1.get().total_cmp(&right.1.get()).then(left.0.cmp(&right.0)));
-            Rating::Known {
-                rating,
-                limiting,
-                rests_on: scores.len(),
-            }
-        }
-        _ => Rating::Unknown { missing },
+    let mut heard = Heard::default();
+    let Some(rating) = heard.rating(questions, settings, species, values) else {
+        let missing = heard.missing;
+        return Rating::Unknown { missing };
+    };
+    let remediable = heard.put_right(questions, settings) >= settings.limits.lowest_of(Class::S3);
+    let rests_on = heard.scores.len();
+    let mut limiting = heard.scores;
+    limiting.retain(|&(_, score)| score.get() < settings.wanted());
+    limiting.sort_by(|left, right| left.1.get().total_cmp(&right.1.get()).then(left.0.cmp(&right.0)));
+    Rating::Known {
+        rating,
+        limiting,
+        rests_on,
+        remediable,
     }
 }
+
+/// What a species and a cell say to all questions; kept from cell to cell, so that
+/// nothing is allocated for each.
+#[derive(Default)]
+pub(super) struct Heard {
+    scores: Vec<(usize, Score)>,
+    missing: Vec<(usize, Gap)>,
+    weighted: Vec<(f64, f64)>,
+}
+
+impl Heard {
+    /// The rating of one species in one cell.
+    ///
+    /// # Missing
+    /// Nothing where it is unknown.
+    pub(super) fn rating(
+        &mut self,
+        questions: &Questions,
+        settings: &Settings,
+        species: usize,
+        values: &[f32],
+    ) -> Option<f64> {
+        self.scores.clear();
+        self.missing.clear();
+        for question in questions.questions() {
+            match questions.answer(species, question, values) {
+                Answer::Scored { factor, score } => self.scores.push((factor, score)),
+                Answer::Unknown { factor, gap } => self.missing.push((factor, gap)),
+                Answer::Harmless { .. } | Answer::Silent { .. } => {}
+            }
+        }
+        let settled = |&(_, score): &(usize, Score)| settings.settles(score.get());
+        if !self.missing.is_empty() && !self.scores.iter().any(settled) {
+            return None;
+        }
+        self.combined(questions, settings, |_, score| score)
+    }
+
+    /// The rating if every factor that people can put right scored 1.
+    fn put_right(&mut self, questions: &Questions, settings: &Settings) -> f64 {
+        let mended = |factor: usize, score| {
+            if questions.factors()[factor].factor.remediable {
+                1.0
+            } else {
+                score
+            }
+        };
+        self.combined(questions, settings, mended).unwrap_or(1.0)
+    }
+
+    fn combined(
+        &mut self,
+        questions: &Questions,
+        settings: &Settings,
+        change: impl Fn(usize, f64) -> f64,
+    ) -> Option<f64> {
+        self.weighted.clear();
+        self.weighted.extend(self.scores.iter().map(|&(factor, score)| {
+            let weight = questions.factors()[factor].weight;
+            (weight, change(factor, score.get()))
+        }));
+        settings.rule.combine(&self.weighted)
+    }
+}
+
+#[cfg(test)]
+#[path = "rating_tests.rs"]
+mod tests;

@@ -133,7 +133,7 @@ pub fn fill_sets(
                 }
             }
             Answer::Unknown { .. } => sets[words + word] |= bit,
-            Answer::Harmless | Answer::Silent => {}
+            Answer::Harmless { .. } | Answer::Silent { .. } => {}
         }
     }
 }

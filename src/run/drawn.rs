@@ -10,7 +10,9 @@ use crate::gis::{self, Transform};
 use crate::output::{cautions, order};
 use crate::rating::CellRater;
 use crate::zones::outlines::{AnchorFinder, GeographicOutlines, OutlineBuilder, stable_id};
-use crate::zones::{Cut, Describer, Outline, Tallies, Zone, ZoneGround, ZoneSums};
+use crate::zones::{
+    Cut, Describer, Outline, Tallies, Zone, ZoneGround, ZoneSums, border_factors, borders_of,
+};
 
 /// The zones of a cut, ready to be written.
 pub struct Drawn {
@@ -69,13 +71,15 @@ pub fn draw(
 
     let tallies = assignment.tallies(&merged.log.tallies);
     let cells = assignment.cells(&merged.log.cells);
+    // One entry a zone, so that no id can slip to another zone.
     let ids: Vec<String> = anchors
         .finish()
         .into_iter()
-        .flatten()
-        .map(|anchor| stable_id(grid, anchor))
+        .map(|anchor| anchor.map_or_else(String::new, |anchor| stable_id(grid, anchor)))
         .collect();
     let sums = merged_sums(prepared, merged, &assignment.zone_of, assignment.zones as usize);
+    let grounds: Vec<&ZoneGround> = sums.iter().map(|(ground, _)| ground).collect();
+    let border_factor = border_factors(&borders_of(&rows), &grounds, &prepared.questions, rater);
     let supports = prepared.site.supports_m();
     let suited = tallies.suits_anywhere();
     let new_describer = || {
@@ -99,9 +103,13 @@ pub fn draw(
                 known: tallies.known(number),
                 suits: tallies.suits(number),
                 ground: &sums[index].0,
+                border_factor: border_factor[index],
             });
             order::sort_zone_species(&mut zone.species, &prepared.catalogue.species, &suited);
             zone.cautions = cautions::zone_cautions(&zone.ground, prepared.site.factors());
+            let listed = zone.species.iter().filter(|entry| entry.listing.is_listed());
+            let listed = listed.map(|entry| &prepared.catalogue.species[entry.species]);
+            zone.cautions.extend(cautions::plants_caution(listed));
             zone
         })
         .collect();

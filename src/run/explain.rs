@@ -7,7 +7,8 @@ use super::prepared::Prepared;
 use crate::error::Error;
 use crate::gis::{self, Transform};
 use crate::grid::{CellIndex, TILE_CELLS, Window};
-use crate::rating::{Answer, Gap, Needs, Question, Rating, State, found_text, rate};
+use crate::output::order::{ListKey, list_order};
+use crate::rating::{Answer, Gap, Needs, Question, Rating, Silence, State, found_text, rate};
 use crate::score::Class;
 use crate::site::{EXCLUDED, OUTSIDE, TO_RATE};
 
@@ -43,7 +44,8 @@ pub struct Explanation {
     pub not_rated: Option<String>,
     /// The ground, one entry a factor.
     pub ground: Vec<GroundHere>,
-    /// The species, best first, unknown ones last.
+    /// The species in the order of lists: by class, form, rating and name; those not
+    /// known last.
     pub species: Vec<SpeciesHere>,
 }
 
@@ -128,12 +130,12 @@ impl Prepared<'_> {
             None => (0..self.catalogue.species.len()).collect(),
             Some(name) => vec![self.species_named(name)?],
         };
-        let needs = Needs::new(&self.questions, &self.settings);
-        let mut species: Vec<(SortKey, SpeciesHere)> = chosen
+        let needs = Needs::new(&self.questions, self.project.units);
+        let mut species: Vec<(usize, SpeciesHere)> = chosen
             .into_iter()
-            .map(|index| self.species_here(&needs, index, &values))
+            .map(|index| (index, self.species_here(&needs, index, &values)))
             .collect();
-        species.sort_by(|one, other| one.0.0.cmp(&other.0.0).then(other.0.1.total_cmp(&one.0.1)));
+        species.sort_by(|one, other| list_order(&self.list_key(one), &self.list_key(other)));
         let ground = self
             .site
             .factors()
@@ -141,7 +143,7 @@ impl Prepared<'_> {
             .zip(&values)
             .map(|(factor, &value)| GroundHere {
                 factor: factor.id.clone(),
-                found: found_text(factor, value),
+                found: found_text(factor, value, self.project.units),
                 value: value.is_finite().then_some(value),
             });
         Ok(Explanation {
@@ -211,17 +213,29 @@ impl Prepared<'_> {
         Ok((values, band.status.get(within).unwrap_or(OUTSIDE)))
     }
 
-    fn species_here(&self, needs: &Needs, index: usize, values: &[f32]) -> (SortKey, SpeciesHere) {
+    /// The place in the list: as in a zone's, but one place cannot tell how much of the
+    /// site a species suits.
+    fn list_key<'k>(&'k self, (index, here): &'k (usize, SpeciesHere)) -> ListKey<'k> {
+        ListKey {
+            class: here.class,
+            form: self.catalogue.species[*index].form,
+            suited_cells: 0,
+            rating: here.rating,
+            name: &here.scientific_name,
+        }
+    }
+
+    fn species_here(&self, needs: &Needs, index: usize, values: &[f32]) -> SpeciesHere {
         let species = &self.catalogue.species[index];
         let rating = rate(&self.questions, &self.settings, index, values);
-        let class = rating.class(&self.settings, &self.questions);
+        let class = rating.class(&self.settings);
         let (number, rests_on) = match &rating {
             Rating::Known { rating, rests_on, .. } => (Some(*rating), *rests_on),
             Rating::Unknown { .. } => (None, 0),
         };
         let state = rating.state(&self.settings);
         let answers = self.questions.questions().iter();
-        let here = SpeciesHere {
+        SpeciesHere {
             id: species.id.clone(),
             common_name: species.common_name.clone(),
             scientific_name: species.scientific_name.clone(),
@@ -237,25 +251,28 @@ impl Prepared<'_> {
             answers: answers
                 .map(|question| self.answer_here(needs, index, question, values))
                 .collect(),
-        };
-        let rank = match state {
-            State::Suits => 0,
-            State::DoesNot => 1,
-            State::Unknown => 2,
-        };
-        (SortKey(rank, number.unwrap_or(0.0)), here)
+        }
     }
 
     fn answer_here(&self, needs: &Needs, species: usize, question: &Question, values: &[f32]) -> AnswerHere {
         let answer = self.questions.answer(species, question, values);
         let (factor, score, note) = match answer {
             Answer::Scored { factor, score } => (factor, Some(score.get()), None),
-            Answer::Harmless => (question.members[0], None, Some("harms no plant")),
-            Answer::Silent => (
-                question.members[0],
-                None,
-                Some("not counted: no opinion, and it is only helpful"),
-            ),
+            Answer::Harmless { factor, told } => {
+                let note = if told {
+                    "not counted: it harms no plant, but the profile has no opinion"
+                } else {
+                    "not counted: it harms no plant"
+                };
+                (factor, None, Some(note))
+            }
+            Answer::Silent { factor, silence } => {
+                let note = match silence {
+                    Silence::NoOpinion => "not counted: no opinion, and it is only helpful",
+                    Silence::Ignored => "not counted: no value, which the project has ignored",
+                };
+                (factor, None, Some(note))
+            }
             Answer::Unknown { factor, gap } => {
                 let note = match gap {
                     Gap::Value => "unknown: the ground has no value",
@@ -268,12 +285,12 @@ impl Prepared<'_> {
         let limits = score.is_some_and(|score| score < self.settings.wanted());
         let needed = limits.then(|| {
             needs
-                .text(species, factor, values)
+                .text(species, factor, values, self.settings.wanted())
                 .unwrap_or_else(|| "nothing this factor can give".to_owned())
         });
         AnswerHere {
             factor: self.site.factors()[factor].id.clone(),
-            found: found_text(&self.site.factors()[factor], values[factor]),
+            found: found_text(&self.site.factors()[factor], values[factor], self.project.units),
             score,
             limits,
             needed,
@@ -281,5 +298,3 @@ impl Prepared<'_> {
         }
     }
 }
-
-struct SortKey(u8, f64);

@@ -1,7 +1,7 @@
 //! Everything but the job: what the layers hold, what will be unknown, and how
 //! long and large a run would be, from a few tiles of the site. Writes nothing.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::time::Instant;
 
 use serde::Serialize;
@@ -126,7 +126,7 @@ pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Er
         };
         tally.not_rated.count(prepared, &block, &words);
         tally.regions += find_in_block(&block, layout, settings.vote)?;
-        tally.look(&block);
+        tally.look(prepared, &block);
         tally.ask(prepared, &block);
     }
     let seconds = started.elapsed().as_secs_f64();
@@ -230,7 +230,7 @@ struct Tally {
 struct Seen {
     least: f32,
     greatest: f32,
-    classes: BTreeMap<u16, u64>,
+    classes: BTreeSet<u16>,
 }
 
 impl Tally {
@@ -247,7 +247,7 @@ impl Tally {
                 Seen {
                     least: f32::INFINITY,
                     greatest: f32::NEG_INFINITY,
-                    classes: BTreeMap::new(),
+                    classes: BTreeSet::new(),
                 };
                 factors
             ],
@@ -262,7 +262,9 @@ impl Tally {
         clippy::cast_sign_loss,
         reason = "class factors hold small whole indices"
     )]
-    fn look(&mut self, block: &Block) {
+    fn look(&mut self, prepared: &Prepared, block: &Block) {
+        let factors = prepared.site.factors().iter();
+        let is_classes: Vec<bool> = factors.map(|factor| factor.kind.classes().is_some()).collect();
         for row in 0..block.rows {
             let values = block.values(row);
             for (col, &status) in block.status(row).iter().enumerate() {
@@ -278,7 +280,9 @@ impl Tally {
                     }
                     seen.least = seen.least.min(value);
                     seen.greatest = seen.greatest.max(value);
-                    *seen.classes.entry(value as u16).or_default() += 1;
+                    if is_classes[factor] {
+                        seen.classes.insert(value as u16);
+                    }
                 }
             }
         }
@@ -329,11 +333,18 @@ impl Tally {
                 Some(names) => {
                     let met = seen
                         .classes
-                        .keys()
+                        .iter()
                         .filter_map(|&class| names.get(usize::from(class)));
                     met.map(String::as_str).collect::<Vec<_>>().join(", ")
                 }
-                None => format!("{} to {}", factor.show(seen.least), factor.show(seen.greatest)),
+                None => {
+                    let units = prepared.project.units;
+                    format!(
+                        "{} to {}",
+                        factor.show(seen.least, units),
+                        factor.show(seen.greatest, units)
+                    )
+                }
             };
             SurveyFactor {
                 factor: factor.id.clone(),

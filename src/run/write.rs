@@ -20,6 +20,7 @@ use crate::output::{
     write_json_lines,
 };
 use crate::rating::{Needs, found_text};
+use crate::score::Class;
 use crate::zones::{Cut, CutNote, GroundValue, MergeLog, Zone, ZoneSpecies};
 
 /// A finished run.
@@ -66,11 +67,12 @@ impl Finished<'_> {
         let (prepared, drawn) = (self.prepared, &self.drawn);
         let date = file_date(source_date_epoch()?, &inputs);
         let warnings = self.warnings();
-        let needs = Needs::new(&prepared.questions, &prepared.settings);
+        let needs = Needs::new(&prepared.questions, prepared.project.units);
         let texts =
             |zone: usize, entry: &ZoneSpecies| self.found_and_needed(&needs, &drawn.zones[zone], entry);
         let result = SiteResult {
             title: record::title(prepared),
+            units: prepared.project.units,
             grid: prepared.site.grid(),
             factors: prepared.site.factors(),
             species: &prepared.catalogue.species,
@@ -201,16 +203,22 @@ impl Finished<'_> {
     }
 
     /// What a zone has of the factor that limits a species most, and what it would
-    /// need.
+    /// need: of a listed species for the first class, of another for the wanted one.
     fn found_and_needed(&self, needs: &Needs, zone: &Zone, entry: &ZoneSpecies) -> ZoneSpeciesText {
         let Some(&factor) = entry.limited_by.first() else {
             return ZoneSpeciesText::default();
         };
         let prepared = self.prepared;
+        let units = prepared.project.units;
         let values: Vec<f32> = zone.ground.iter().map(typical).collect();
-        let needed = needs.text(entry.species, factor, &values);
+        let least = if entry.listing.is_listed() {
+            prepared.settings.limits.lowest_of(Class::S1)
+        } else {
+            prepared.settings.wanted()
+        };
+        let needed = needs.text(entry.species, factor, &values, least);
         ZoneSpeciesText {
-            found: found_text(&prepared.site.factors()[factor], values[factor]),
+            found: found_text(&prepared.site.factors()[factor], values[factor], units),
             needed: needed.unwrap_or_default(),
         }
     }

@@ -1,11 +1,13 @@
 //! From sums over cells to a zone as people meet it: its ground, how each species
 //! stands in it, and what limits the rest.
 
+use std::cmp::Reverse;
 use std::collections::HashMap;
 
 use super::ground::{FactorSums, ZoneGround};
 use super::listing::ListingRules;
 use super::zone::{GroundValue, Listing, Zone, ZoneSpecies};
+use crate::project::Rule;
 use crate::rating::{Answer, CellRater, Questions, Settings};
 use crate::score::Class;
 
@@ -30,6 +32,8 @@ pub struct ZoneSums<'a> {
     pub suits: &'a [u32],
     /// Sums of ground and ratings.
     pub ground: &'a ZoneGround,
+    /// The factor that draws its border; see [`super::border_factors`].
+    pub border_factor: Option<usize>,
 }
 
 /// Turns sums into zones.
@@ -46,6 +50,8 @@ pub struct Describer<'a> {
 #[derive(Debug, Clone, Copy)]
 enum Verdict {
     Nothing,
+    /// Harmless, but that it has no opinion is told.
+    NoOpinion(usize),
     Unknown(usize),
     Scored(usize, f64),
 }
@@ -56,8 +62,11 @@ struct FactorCells {
     below_wanted: u64,
     below_best: u64,
     unknown: u64,
+    no_opinion: u64,
     scored: u64,
-    /// Sum of scores below the wanted class, for the class they stand for.
+    /// Sum of scores, for the class they stand for.
+    scores: f64,
+    /// Sum of scores below the wanted class.
     low_scores: f64,
 }
 
@@ -92,6 +101,7 @@ impl<'a> Describer<'a> {
             .map(|(species, by_factor)| self.species(sums, species, by_factor))
             .collect();
         let known: u64 = sums.known.iter().map(|&cells| u64::from(cells)).sum();
+        let all = sums.cells * species.len() as u64;
         let listed = species.iter().filter(|entry| entry.listing.is_listed());
         Zone {
             number: sums.number,
@@ -99,10 +109,12 @@ impl<'a> Describer<'a> {
             cells: sums.cells,
             area_m2: sums.area_m2,
             best_class: listed.filter_map(|entry| entry.class).min(),
-            unknown_share: 1.0 - share(known, sums.cells * species.len().max(1) as u64),
+            unknown_share: share(all - known, all),
             limited_by: self.keeping_most_off(&species),
             ground: sums.ground.factors.iter().map(ground_value).collect(),
-            below_support_of: self.support_above(sums.area_m2),
+            below_support_of: sums
+                .border_factor
+                .filter(|&factor| self.is_below_support(factor, sums.area_m2)),
             species,
             cautions: Vec::new(),
         }
@@ -118,10 +130,12 @@ impl<'a> Describer<'a> {
                 for (by_factor, verdict) in cells.iter_mut().zip(&self.verdicts[&(question, number)]) {
                     match *verdict {
                         Verdict::Nothing => {}
+                        Verdict::NoOpinion(factor) => by_factor[factor].no_opinion += count,
                         Verdict::Unknown(factor) => by_factor[factor].unknown += count,
                         Verdict::Scored(factor, score) => {
                             let cells = &mut by_factor[factor];
                             cells.scored += count;
+                            cells.scores += score * as_f64(count);
                             if score < self.settings.wanted() {
                                 cells.below_wanted += count;
                                 cells.low_scores += score * as_f64(count);
@@ -143,7 +157,8 @@ impl<'a> Describer<'a> {
             let values = rater.ground_sample(question, number);
             let verdict = |species| match questions.answer(species, &questions.questions()[question], &values)
             {
-                Answer::Harmless | Answer::Silent => Verdict::Nothing,
+                Answer::Harmless { factor, told: true } => Verdict::NoOpinion(factor),
+                Answer::Harmless { .. } | Answer::Silent { .. } => Verdict::Nothing,
                 Answer::Unknown { factor, .. } => Verdict::Unknown(factor),
                 Answer::Scored { factor, score } => Verdict::Scored(factor, score.get()),
             };
@@ -154,28 +169,23 @@ impl<'a> Describer<'a> {
     fn species(&self, sums: &ZoneSums, species: usize, by_factor: &[FactorCells]) -> ZoneSpecies {
         let (known, suits) = (u64::from(sums.known[species]), u64::from(sums.suits[species]));
         let listing = self.rules.listing(sums.cells, known, suits);
+        let told = |count: fn(&FactorCells) -> u64| most_cells(by_factor, sums.cells, count);
         let rating = (suits > 0).then(|| {
-            // A rating byte is the floor, so the mean is at most 0.005 too low and
-            // never lifts a class.
-            as_f64(sums.ground.rating_bytes[species]) / 200.0 / as_f64(suits)
+            // A rating byte is the floor, so the mean is at most 0.005 too low and lifts
+            // no class. But all of these cells reach the wanted class, so the mean does.
+            let mean = as_f64(sums.ground.rating_bytes[species]) / as_f64(200 * suits);
+            mean.max(self.settings.wanted())
         });
-        let limited_by = match listing {
-            Listing::Throughout | Listing::Mostly => worst(by_factor, sums.cells, |cells| cells.below_best),
-            _ => worst(by_factor, sums.cells, |cells| cells.below_wanted),
-        };
         let class = match (listing, rating) {
             (Listing::NotKnown, _) => None,
             (_, Some(rating)) => Some(self.settings.limits.class_of(rating, true)),
-            (_, None) => limited_by.first().map(|&factor| {
-                let cells = &by_factor[factor];
-                let remediable = limited_by
-                    .iter()
-                    .all(|&factor| self.questions.factors()[factor].factor.remediable);
-                let score = cells.low_scores / as_f64(cells.below_wanted);
-                self.settings.limits.class_of(score, remediable)
-            }),
+            (_, None) => self.class_where_none_suits(by_factor, sums.cells),
         };
-        let counts = |cells: &&FactorCells| share(cells.scored, sums.cells) >= TOLD_SHARE;
+        let limited_by = match (listing, class) {
+            (Listing::Throughout | Listing::Mostly, Some(Class::S1)) => Vec::new(),
+            (Listing::Throughout | Listing::Mostly, _) => told(|cells| cells.below_best),
+            _ => told(|cells| cells.below_wanted),
+        };
         ZoneSpecies {
             species,
             listing,
@@ -183,70 +193,129 @@ impl<'a> Describer<'a> {
             known_share: share(known, sums.cells),
             rating,
             class,
-            rests_on: by_factor.iter().filter(counts).count(),
-            limited_by: match (listing, class) {
-                (Listing::Throughout | Listing::Mostly, Some(Class::S1)) => Vec::new(),
-                _ => limited_by,
+            rests_on: self.rests_on(by_factor, sums.cells),
+            limited_by,
+            lacking: if known < sums.cells {
+                told(|cells| cells.unknown)
+            } else {
+                Vec::new()
             },
-            lacking: worst(by_factor, sums.cells, |cells| cells.unknown),
+            no_opinion_on: (0..by_factor.len())
+                .filter(|&factor| share(by_factor[factor].no_opinion, sums.cells) >= TOLD_SHARE)
+                .collect(),
         }
     }
 
+    /// Questions with a score on at least a tenth of the zone.
+    fn rests_on(&self, by_factor: &[FactorCells], zone_cells: u64) -> usize {
+        let scored = |members: &[usize]| members.iter().map(|&factor| by_factor[factor].scored).sum();
+        let questions = self.questions.questions().iter();
+        questions
+            .filter(|question| share(scored(&question.members), zone_cells) >= TOLD_SHARE)
+            .count()
+    }
+
+    /// The class of a species that is known and suits nowhere in a zone: under the
+    /// limiting rule that of the mean score of the factor which keeps it out of most
+    /// cells, else that of the mean scores of all factors together.
+    fn class_where_none_suits(&self, by_factor: &[FactorCells], zone_cells: u64) -> Option<Class> {
+        let Settings { rule, limits, .. } = self.settings;
+        let rated = |factor: usize| &self.questions.factors()[factor];
+        let in_order_s = |score: f64| score >= limits.lowest_of(Class::S3);
+        if rule == Rule::Limiting {
+            let keeps_out = most_cells(by_factor, zone_cells, |cells| cells.below_wanted);
+            let low = |factor: usize| by_factor[factor].low_scores / as_f64(by_factor[factor].below_wanted);
+            let remediable = keeps_out
+                .iter()
+                .all(|&factor| rated(factor).factor.remediable || in_order_s(low(factor)));
+            let &first = keeps_out.first()?;
+            return Some(limits.class_of(low(first), remediable));
+        }
+        let means = by_factor.iter().enumerate().filter(|(_, cells)| cells.scored > 0);
+        let means: Vec<(usize, f64)> = means
+            .map(|(factor, cells)| (factor, cells.scores / as_f64(cells.scored)))
+            .collect();
+        let combined = |change: &dyn Fn(usize, f64) -> f64| {
+            let scores = means.iter();
+            let weighted: Vec<(f64, f64)> = scores
+                .map(|&(factor, score)| (rated(factor).weight, change(factor, score)))
+                .collect();
+            rule.combine(&weighted)
+        };
+        let rating = combined(&|_, score| score)?;
+        let put_right = combined(&|factor, score| {
+            if rated(factor).factor.remediable {
+                1.0
+            } else {
+                score
+            }
+        })?;
+        // No cell reaches the wanted class, so what stands for them must not either.
+        let rating = rating.min(self.settings.wanted().next_down());
+        Some(limits.class_of(rating, in_order_s(put_right)))
+    }
+
     /// Factors by the number of species that are kept off the list by them first.
+    /// Species that are not known are kept off by what lacks, not by a factor.
     fn keeping_most_off(&self, species: &[ZoneSpecies]) -> Vec<usize> {
         let mut kept_off = vec![0usize; self.questions.factors().len()];
-        let off = species.iter().filter(|entry| !entry.listing.is_listed());
+        let off = species
+            .iter()
+            .filter(|entry| matches!(entry.listing, Listing::InParts | Listing::NotListed));
         for &factor in off.filter_map(|entry| entry.limited_by.first()) {
             kept_off[factor] += 1;
         }
         let mut order: Vec<usize> = (0..kept_off.len())
             .filter(|&factor| kept_off[factor] > 0)
             .collect();
-        order.sort_by_key(|&factor| (usize::MAX - kept_off[factor], factor));
+        order.sort_by_key(|&factor| (Reverse(kept_off[factor]), factor));
         order
     }
 
-    /// The factor with the coarsest support that the zone is smaller than.
-    fn support_above(&self, area_m2: f64) -> Option<usize> {
-        let coarser = |&factor: &usize| self.supports_m[factor].is_some_and(|side| side * side > area_m2);
-        let side = |factor: usize| self.supports_m[factor].unwrap_or(0.0);
-        (0..self.supports_m.len())
-            .filter(coarser)
-            .max_by(|&one, &other| side(one).total_cmp(&side(other)).then(other.cmp(&one)))
+    /// Whether an area is smaller than what a factor's source can show.
+    fn is_below_support(&self, factor: usize, area_m2: f64) -> bool {
+        self.supports_m[factor].is_some_and(|side| side * side > area_m2)
     }
 }
 
-/// Factors by the cells that `count` gives, most first, ties in the project's order;
-/// those under a tenth of the zone are not told.
-fn worst(by_factor: &[FactorCells], zone_cells: u64, count: impl Fn(&FactorCells) -> u64) -> Vec<usize> {
-    let told = |&factor: &usize| {
-        let cells = count(&by_factor[factor]);
-        cells > 0 && share(cells, zone_cells) >= TOLD_SHARE
-    };
-    let mut order: Vec<usize> = (0..by_factor.len()).filter(told).collect();
-    order.sort_by_key(|&factor| (u64::MAX - count(&by_factor[factor]), factor));
+/// Factors by the cells that `count` gives, most first, ties in the project's order.
+/// Those under a tenth of the zone are not told, unless there would be none then.
+fn most_cells(by_factor: &[FactorCells], zone_cells: u64, count: impl Fn(&FactorCells) -> u64) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..by_factor.len())
+        .filter(|&factor| count(&by_factor[factor]) > 0)
+        .collect();
+    order.sort_by_key(|&factor| (Reverse(count(&by_factor[factor])), factor));
+    let told = order
+        .iter()
+        .take_while(|&&factor| share(count(&by_factor[factor]), zone_cells) >= TOLD_SHARE)
+        .count();
+    order.truncate(told.max(1));
     order
 }
 
 fn ground_value(sums: &FactorSums) -> GroundValue {
     match sums {
-        FactorSums::Measured(sums) => match sums.mean() {
-            Some(mean) => GroundValue::Measured {
-                mean,
-                least: sums.least,
-                greatest: if sums.beyond > 0 {
-                    f32::INFINITY
-                } else {
-                    sums.greatest
+        FactorSums::Measured(sums) => {
+            let greatest = if sums.beyond > 0 {
+                f32::INFINITY
+            } else {
+                sums.greatest
+            };
+            match sums.mean() {
+                // Most cells are beyond reach, and the mean of the others is not theirs.
+                _ if sums.beyond > sums.known => GroundValue::Measured {
+                    mean: f64::INFINITY,
+                    least: sums.least,
+                    greatest,
                 },
-            },
-            None if sums.beyond > 0 => GroundValue::Measured {
-                mean: f64::INFINITY,
-                least: f32::INFINITY,
-                greatest: f32::INFINITY,
-            },
-            None => GroundValue::Missing,
-        },
+                Some(mean) => GroundValue::Measured {
+                    mean,
+                    least: sums.least,
+                    greatest,
+                },
+                None => GroundValue::Missing,
+            }
+        }
         FactorSums::Classes(counts) => {
             let known: u64 = counts.values().sum();
             let most = counts.iter().rev().max_by_key(|&(_, count)| count);
@@ -270,3 +339,7 @@ fn share(part: u64, whole: u64) -> f64 {
 fn as_f64(count: u64) -> f64 {
     count as f64
 }
+
+#[cfg(test)]
+#[path = "describe_tests.rs"]
+mod tests;

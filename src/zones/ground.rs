@@ -8,9 +8,13 @@ use serde::{Deserialize, Serialize};
 /// Fixed-point units in which measured values are summed.
 const UNITS: f64 = 65_536.0;
 
+/// Values are summed as if they lay within this of 0, far beyond any factor's: so
+/// that a stray 1e38 cannot overflow the sum of any number of cells.
+const FARTHEST: f64 = 1e18;
+
 /// Sums of one measured factor over cells.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(from = "StoredSums", into = "StoredSums")]
+#[serde(try_from = "StoredSums", into = "StoredSums")]
 pub struct MeasuredSums {
     /// Cells with a finite value.
     pub known: u64,
@@ -36,14 +40,11 @@ impl MeasuredSums {
     ///
     /// # Missing
     /// Not a number counts nowhere.
-    #[expect(
-        clippy::cast_possible_truncation,
-        reason = "a factor's values are far below 2^110"
-    )]
+    #[expect(clippy::cast_possible_truncation, reason = "bounded to 2^76")]
     fn add(&mut self, value: f32) {
         if value.is_finite() {
             self.known += 1;
-            self.sum += (f64::from(value) * UNITS).round() as i128;
+            self.sum += (f64::from(value).clamp(-FARTHEST, FARTHEST) * UNITS).round() as i128;
             self.least = self.least.min(value);
             self.greatest = self.greatest.max(value);
         } else if value == f32::INFINITY {
@@ -90,15 +91,18 @@ impl From<MeasuredSums> for StoredSums {
     }
 }
 
-impl From<StoredSums> for MeasuredSums {
-    fn from(stored: StoredSums) -> MeasuredSums {
-        MeasuredSums {
+impl TryFrom<StoredSums> for MeasuredSums {
+    type Error = String;
+
+    fn try_from(stored: StoredSums) -> Result<MeasuredSums, String> {
+        let sum = stored.sum.parse();
+        Ok(MeasuredSums {
             known: stored.known,
             beyond: stored.beyond,
-            sum: stored.sum.parse().unwrap_or(0),
+            sum: sum.map_err(|_| format!("found the sum \"{}\", needed a whole number", stored.sum))?,
             least: stored.least.unwrap_or(f32::INFINITY),
             greatest: stored.greatest.unwrap_or(f32::NEG_INFINITY),
-        }
+        })
     }
 }
 
@@ -253,6 +257,20 @@ mod tests {
         assert!((sums.mean().unwrap() - (-0.25 / 3.0)).abs() < 1e-12);
         let stored = serde_json::to_string(&whole).unwrap();
         assert_eq!(serde_json::from_str::<ZoneGround>(&stored).unwrap(), whole);
+        let damaged = stored.replace("\"sum\":\"-", "\"sum\":\"x");
+        assert_ne!(damaged, stored);
+        assert!(serde_json::from_str::<ZoneGround>(&damaged).is_err());
+    }
+
+    #[test]
+    fn stray_numbers_do_not_overflow_a_sum() {
+        let mut ground = ZoneGround::empty(&shape());
+        ground.add_values(0, &[f32::MAX, f32::MAX, f32::MIN, f32::MAX, 1.0]);
+        let FactorSums::Measured(sums) = ground.factors[0] else {
+            panic!()
+        };
+        assert_eq!((sums.known, sums.least, sums.greatest), (5, f32::MIN, f32::MAX));
+        assert!(sums.mean().unwrap().is_finite());
     }
 
     #[test]

@@ -32,11 +32,13 @@ mod merging_zones;
 
 pub mod outlines;
 
+mod border_factor;
 mod describe;
 mod ground;
 mod zone;
 
 pub use absorb::{AbsorbedAgainstKeep, PhaseOne, absorb, absorbed_against_keep};
+pub use border_factor::border_factors;
 pub use cell_sets::CellLayout;
 pub use cost::Cost;
 pub use cut::{Cut, CutNote, ZoneAssignment};

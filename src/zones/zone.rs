@@ -39,7 +39,8 @@ pub struct Zone {
 pub enum GroundValue {
     /// Mean, least and greatest of the known values, in the factor's unit.
     Measured {
-        /// Mean over the known cells.
+        /// Mean over the known cells; infinite where most of them lie beyond the reach
+        /// of a distance.
         mean: f64,
         /// Least value.
         least: f32,
@@ -106,17 +107,22 @@ pub struct ZoneSpecies {
     pub known_share: f64,
     /// Mean rating over the cells that suit; nothing when none does.
     pub rating: Option<f64>,
-    /// Class of that rating for a species that suits somewhere; the class of what
-    /// is not listed otherwise; nothing when it is not known.
+    /// Class of that rating for a species that suits somewhere, else that of the
+    /// scores that keep it out; nothing when it is not known.
     pub class: Option<Class>,
-    /// Number of factors the rating rests on, at most.
+    /// Number of questions the rating rests on: factors, those that stand in for one
+    /// another counted once.
     pub rests_on: usize,
     /// Factors that hold it below the first class (listed) or below the wanted
     /// class (not listed), by the share of cells, by index into the project's
     /// factors.
     pub limited_by: Vec<usize>,
-    /// Factors without which it is not known, by index.
+    /// Factors without which it is not known in part of the zone or all of it, by
+    /// index.
     pub lacking: Vec<usize>,
+    /// Factors whose values here harm no plant, but on which an absent opinion is
+    /// told, and the species has none; by index.
+    pub no_opinion_on: Vec<usize>,
 }
 
 /// A closed ring of map coordinates (x, y), the last point equal to the first.
