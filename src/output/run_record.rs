@@ -43,6 +43,12 @@ pub struct RunRecord {
     pub counts: Counts,
     /// Area that is not rated, by cause.
     pub not_rated: Vec<AreaByCause>,
+    /// Rated area on which a factor has no value and is not counted, as the project
+    /// asks with `missing = "ignore"`; the cause is the factor.
+    pub not_counted: Vec<AreaByCause>,
+    /// Greatest change of a zone's area by simplifying its outline, as a share of the
+    /// area of its cells.
+    pub greatest_area_change: f64,
     /// How true the zones are to the rated cells; nothing when there are none.
     pub fidelity: Option<FidelityRecord>,
     /// What the run warned of.
@@ -120,7 +126,7 @@ pub struct LayerRecord {
     pub name: String,
     /// The path as the project writes it.
     pub path: String,
-    /// `measured`, `classes` or `mask`.
+    /// What it is and how it is used: `raster, measured`, `polygons, classes`.
     pub kind: String,
     /// How its coordinates became those of the grid.
     pub operation: OperationRecord,
@@ -168,6 +174,10 @@ pub struct RuleRecord {
     pub factors: Vec<String>,
     /// Those of them that are decisive.
     pub decisive: Vec<String>,
+    /// Those that people can put right, which parts N1 from N2.
+    pub remediable: Vec<String>,
+    /// Factors that stand in for another, and that other.
+    pub stand_ins: BTreeMap<String, String>,
 }
 
 /// How many of everything.

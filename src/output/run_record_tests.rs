@@ -53,6 +53,8 @@ fn record() -> RunRecord {
             weights: BTreeMap::new(),
             factors: vec!["ph".to_owned()],
             decisive: vec!["ph".to_owned()],
+            remediable: vec!["ph".to_owned()],
+            stand_ins: BTreeMap::new(),
         },
         settings: BTreeMap::from([("zones.fidelity".to_owned(), 0.9.into())]),
         counts: Counts {
@@ -65,6 +67,8 @@ fn record() -> RunRecord {
             cells: 7,
             area_m2: 175.0,
         }],
+        not_counted: vec![],
+        greatest_area_change: 0.0,
         fidelity: Some(FidelityRecord {
             fidelity: 0.93,
             target: Some(0.9),

@@ -1,4 +1,5 @@
-//! Area inside the boundary that is not rated, by cause.
+//! Area inside the boundary that is not rated, by cause, and area that is rated
+//! without a factor whose missing values are ignored.
 
 use std::collections::BTreeMap;
 
@@ -6,6 +7,8 @@ use serde::{Deserialize, Serialize};
 
 use super::prepared::Prepared;
 use super::rows::Block;
+use crate::project::Missing;
+use crate::rating::Questions;
 use crate::site::{EXCLUDED, OUTSIDE, TO_RATE};
 use crate::zones::CellLayout;
 
@@ -25,6 +28,9 @@ pub struct NotRated {
     pub rated: CellsAndArea,
     /// What is not, by cause.
     pub causes: BTreeMap<String, CellsAndArea>,
+    /// Rated area on which a factor has no value and is not counted, as the project
+    /// asks; by factor.
+    pub ignored: BTreeMap<String, CellsAndArea>,
 }
 
 impl NotRated {
@@ -34,37 +40,51 @@ impl NotRated {
         let width = layout.cell_words();
         let cols = block.band.window.cols;
         let excludes: Vec<&str> = prepared.site.exclude_names().collect();
+        let factors = prepared.questions.factors();
+        let may_be_ignored: Vec<usize> = (0..factors.len())
+            .filter(|&factor| factors[factor].missing == Missing::Ignore)
+            .collect();
         for row in 0..block.rows {
             let areas = prepared.site.cell_areas().row(block.row + row);
-            let values = block.values(row);
+            let area = |from: usize, to: usize| CellsAndArea {
+                cells: (to - from) as u64,
+                area_mm2: areas.run_mm2(block.first_col + from, block.first_col + to).into(),
+            };
+            let (values, status) = (block.values(row), block.status(row));
             let words = &cells[row * cols * width..(row + 1) * cols * width];
-            let cause = |col: usize| match block.status(row)[col] {
+            let cause = |col: usize| match status[col] {
                 OUTSIDE => Cause::Outside,
                 TO_RATE if layout.is_rated(&words[col * width..(col + 1) * width]) => Cause::Rated,
-                TO_RATE => Cause::Lacks(values.iter().position(|row| row[col].is_nan())),
+                TO_RATE => Cause::Lacks(lacking(&prepared.questions, |factor| {
+                    values[factor][col].is_nan()
+                })),
                 excluded => Cause::Excluded(usize::from(excluded - EXCLUDED)),
             };
-            let mut from = 0;
-            while from < cols {
-                let this = cause(from);
-                let to = (from + 1..cols).find(|&col| cause(col) != this).unwrap_or(cols);
-                let name = match this {
-                    Cause::Outside => None,
-                    Cause::Rated => Some(&mut self.rated),
-                    Cause::Excluded(index) => Some(self.cause(format!("excluded: {}", excludes[index]))),
+            each_stretch(cols, cause, |cause, from, to| {
+                let sums = match cause {
+                    Cause::Outside => return,
+                    Cause::Rated => &mut self.rated,
+                    Cause::Excluded(index) => self.cause(format!("excluded: {}", excludes[index])),
                     Cause::Lacks(Some(factor)) => {
-                        Some(self.cause(format!("no value of {}", prepared.site.factors()[factor].id)))
+                        self.cause(format!("no value of {}", factors[factor].factor.id))
                     }
-                    Cause::Lacks(None) => {
-                        Some(self.cause("no species has an opinion on this ground".to_owned()))
-                    }
+                    Cause::Lacks(None) => self.cause("no species has an opinion on this ground".to_owned()),
                 };
-                if let Some(sums) = name {
-                    sums.cells += (to - from) as u64;
-                    sums.area_mm2 += u128::from(areas.run_mm2(block.first_col + from, block.first_col + to));
+                sums.add(area(from, to));
+                if cause != Cause::Rated {
+                    return;
                 }
-                from = to;
-            }
+                for &factor in &may_be_ignored {
+                    let missing = |col: usize| values[factor][from + col].is_nan();
+                    each_stretch(to - from, missing, |missing, start, end| {
+                        if missing {
+                            let id = factors[factor].factor.id.clone();
+                            let sums = self.ignored.entry(id).or_default();
+                            sums.add(area(from + start, from + end));
+                        }
+                    });
+                }
+            });
         }
     }
 
@@ -73,10 +93,127 @@ impl NotRated {
     }
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
+impl CellsAndArea {
+    fn add(&mut self, other: CellsAndArea) {
+        self.cells += other.cells;
+        self.area_mm2 += other.area_mm2;
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Cause {
     Outside,
     Rated,
     Excluded(usize),
     Lacks(Option<usize>),
+}
+
+/// The factor to blame for a cell in which nothing is known: the first that leaves a
+/// decisive question without any value, else the first without a value on which a
+/// species has an opinion; nothing where the profiles lack and not the ground.
+fn lacking(questions: &Questions, is_missing: impl Fn(usize) -> bool) -> Option<usize> {
+    let factors = questions.factors();
+    let lacks = |&factor: &usize| is_missing(factor) && factors[factor].missing == Missing::Unknown;
+    let has_opinion = |factor: usize| {
+        (0..questions.species_count()).any(|species| !questions.opinions(species, factor).is_empty())
+    };
+    let mut decisive = questions.questions().iter().filter(|question| question.decisive);
+    decisive
+        .find(|question| {
+            question.members.iter().all(|&factor| is_missing(factor)) && question.members.iter().any(lacks)
+        })
+        .and_then(|question| question.members.iter().copied().find(lacks))
+        .or_else(|| (0..factors.len()).find(|factor| lacks(factor) && has_opinion(*factor)))
+}
+
+/// Calls `visit` with each stretch of columns that have one key.
+fn each_stretch<K: PartialEq + Copy>(
+    cols: usize,
+    key: impl Fn(usize) -> K,
+    mut visit: impl FnMut(K, usize, usize),
+) {
+    let mut from = 0;
+    while from < cols {
+        let this = key(from);
+        let to = (from + 1..cols).find(|&col| key(col) != this).unwrap_or(cols);
+        visit(this, from, to);
+        from = to;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::factor::Factor;
+    use crate::rating::RatedFactor;
+    use crate::species::{Form, Opinion, Response, Species};
+
+    /// Slope is helpful and comes first; canopy stands in for sun.
+    fn questions(ph: Missing, speaks_of: &[&str]) -> Questions {
+        let rated = |id: &str, missing| RatedFactor {
+            factor: Factor::standard(id).unwrap(),
+            missing,
+            weight: 1.0,
+            from_raster: false,
+        };
+        let opinion = |id: &&str| Opinion {
+            factor: (*id).to_owned(),
+            given: None,
+            response: Response::range(Some(0.0), Some(1.0), None, None).unwrap(),
+            source: "made up".to_owned(),
+            note: String::new(),
+        };
+        let plant = Species {
+            id: "made-up".to_owned(),
+            scientific_name: String::new(),
+            common_name: String::new(),
+            form: Form::Forb,
+            traits: vec![],
+            opinions: speaks_of.iter().map(opinion).collect(),
+        };
+        let factors = vec![
+            rated("slope", Missing::Unknown),
+            rated("sun_hours", Missing::Unknown),
+            rated("canopy", Missing::Unknown),
+            rated("ph", ph),
+        ];
+        Questions::new(factors, &[plant])
+    }
+
+    fn blamed(questions: &Questions, missing: [bool; 4]) -> Option<&str> {
+        let factor = lacking(questions, |factor| missing[factor])?;
+        Some(&questions.factors()[factor].factor.id)
+    }
+
+    #[test]
+    fn a_decisive_question_without_a_value_is_blamed_before_a_helpful_factor() {
+        let all = questions(Missing::Unknown, &["slope", "sun_hours", "canopy", "ph"]);
+        assert_eq!(blamed(&all, [true, false, true, true]), Some("ph"));
+        assert_eq!(blamed(&all, [true, true, true, true]), Some("sun_hours"));
+        assert_eq!(blamed(&all, [true, false, true, false]), Some("slope"));
+        assert_eq!(blamed(&all, [false, true, false, false]), Some("sun_hours"));
+        assert_eq!(blamed(&all, [false; 4]), None);
+    }
+
+    #[test]
+    fn what_is_ignored_or_asked_by_nobody_is_not_blamed() {
+        let ignored = questions(Missing::Ignore, &["slope"]);
+        assert_eq!(blamed(&ignored, [false, false, false, true]), None);
+        assert_eq!(blamed(&ignored, [true, false, false, true]), Some("slope"));
+        let silent = questions(Missing::Unknown, &["ph"]);
+        assert_eq!(blamed(&silent, [true, false, false, false]), None);
+    }
+
+    #[test]
+    fn stretches_cover_all_columns_once() {
+        let keys = [1, 1, 2, 2, 2, 1];
+        let mut told = Vec::new();
+        each_stretch(
+            keys.len(),
+            |col| keys[col],
+            |key, from, to| told.push((key, from, to)),
+        );
+        assert_eq!(told, [(1, 0, 2), (2, 2, 5), (1, 5, 6)]);
+        each_stretch(0, |_| 0, |_, _, _| panic!("no column, no stretch"));
+    }
 }

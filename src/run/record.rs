@@ -8,18 +8,21 @@ use serde_json::{Value, json};
 use super::accounting::Clock;
 use super::drawn::{Drawn, square_metres};
 use super::facts::Facts;
+use super::not_rated::CellsAndArea;
 use super::prepared::Prepared;
 use super::settings::{StopAt, ZoneSettings};
 use super::tallied::Merged;
 use crate::error::Error;
+use crate::factor::{Factor, Units};
 use crate::gis::{self, TransformTold};
 use crate::output::{
     AreaByCause, Counts, FidelityRecord, FileFacts, GridRecord, InputRecord, LayerRecord, Measured,
     OperationRecord, OutputRecord, Program, RuleRecord, RunRecord, SCHEMA_VERSION, StageSeconds, now_text,
     peak_memory_bytes, source_date_epoch, utc_text,
 };
-use crate::project::Rule;
-use crate::zones::{Cut, ListingRules, species_lost};
+use crate::project::{Missing, Rule};
+use crate::site::LayerFact;
+use crate::zones::{Cut, species_lost};
 
 /// All that a record is made of.
 pub struct Parts<'a> {
@@ -57,11 +60,6 @@ pub fn record(parts: Parts, clock: &Clock) -> RunRecord {
     } = parts;
     let project = prepared.project;
     let site = &prepared.site;
-    let area = |cause: &str, sums: &super::not_rated::CellsAndArea| AreaByCause {
-        cause: cause.to_owned(),
-        cells: sums.cells,
-        area_m2: square_metres(sums.area_mm2),
-    };
     RunRecord {
         schema_version: SCHEMA_VERSION,
         program: Program::this(),
@@ -72,44 +70,8 @@ pub fn record(parts: Parts, clock: &Clock) -> RunRecord {
             site.grid(),
             &format!("CRS: {}; cell: {}", site.crs_set_by(), site.cell_set_by()),
         ),
-        layers: site
-            .facts()
-            .iter()
-            .map(|fact| LayerRecord {
-                name: fact.name.clone(),
-                path: fact.path.clone(),
-                kind: fact.kind.clone(),
-                operation: operation(&fact.transform),
-                resampling: fact
-                    .resampling
-                    .unwrap_or("polygons own the cells whose centres they hold; distances are exact")
-                    .to_owned(),
-                support_m: fact.support_m,
-                nodata: fact.nodata,
-                coverage: fact.covers,
-                notes: fact.date.iter().map(|date| format!("date: {date}")).collect(),
-            })
-            .collect(),
-        rating: RuleRecord {
-            rule: project.rating.rule.word().to_owned(),
-            limits: project.rating.limits,
-            at_least: project.rating.at_least,
-            weights: match project.rating.rule {
-                Rule::Geometric => {
-                    let ids = site.factors().iter().map(|factor| factor.id.clone());
-                    ids.map(|id| (id.clone(), project.rating.weight_of(&id)))
-                        .collect()
-                }
-                _ => BTreeMap::new(),
-            },
-            factors: site.factors().iter().map(|factor| factor.id.clone()).collect(),
-            decisive: site
-                .factors()
-                .iter()
-                .filter(|factor| factor.decisive)
-                .map(|factor| factor.id.clone())
-                .collect(),
-        },
+        layers: site.facts().iter().map(layer).collect(),
+        rating: rule(prepared),
         settings: settings(prepared, parts.settings),
         counts: Counts {
             cells: site.grid().cells() as u64,
@@ -120,31 +82,78 @@ pub fn record(parts: Parts, clock: &Clock) -> RunRecord {
             zones: drawn.zones.len() as u64,
             zone_species_rows: parts.rows,
         },
-        not_rated: facts
-            .not_rated
-            .causes
-            .iter()
-            .map(|(cause, sums)| area(cause, sums))
-            .collect(),
+        not_rated: areas(&facts.not_rated.causes),
+        not_counted: areas(&facts.not_rated.ignored),
+        greatest_area_change: drawn.greatest_area_change,
         fidelity: (!drawn.zones.is_empty()).then(|| fidelity(&parts)),
         inputs: parts.inputs,
         warnings: parts.warnings,
         cautions: RunRecord::general_cautions(),
         outputs: parts.outputs,
-        measured: Measured {
-            finished: now_text(),
-            seconds: clock.seconds(),
-            stages: clock
-                .laps()
-                .iter()
-                .map(|(stage, seconds)| StageSeconds {
-                    stage: stage.clone(),
-                    seconds: *seconds,
-                })
-                .collect(),
-            peak_memory_bytes: peak_memory_bytes(),
-            threads: rayon::current_num_threads(),
-        },
+        measured: measured(clock),
+    }
+}
+
+fn layer(fact: &LayerFact) -> LayerRecord {
+    let vector = "polygons own the cells whose centres they hold; distances are exact";
+    LayerRecord {
+        name: fact.name.clone(),
+        path: fact.path.clone(),
+        kind: fact.kind.clone(),
+        operation: operation(&fact.transform),
+        resampling: fact.resampling.unwrap_or(vector).to_owned(),
+        support_m: fact.support_m,
+        nodata: fact.nodata,
+        coverage: fact.covers,
+        notes: fact.date.iter().map(|date| format!("date: {date}")).collect(),
+    }
+}
+
+fn rule(prepared: &Prepared) -> RuleRecord {
+    let rating = &prepared.project.rating;
+    let factors = prepared.site.factors();
+    let ids = |wanted: fn(&Factor) -> bool| -> Vec<String> {
+        let wanted = factors.iter().filter(|factor| wanted(factor));
+        wanted.map(|factor| factor.id.clone()).collect()
+    };
+    let weights = factors
+        .iter()
+        .map(|factor| (factor.id.clone(), rating.weight_of(&factor.id)));
+    let stand_ins = factors
+        .iter()
+        .filter_map(|factor| Some((factor.id.clone(), factor.stands_in_for.clone()?)));
+    RuleRecord {
+        rule: rating.rule.word().to_owned(),
+        limits: rating.limits,
+        at_least: rating.at_least,
+        weights: weights.filter(|_| rating.rule == Rule::Geometric).collect(),
+        factors: ids(|_| true),
+        decisive: ids(|factor| factor.decisive),
+        remediable: ids(|factor| factor.remediable),
+        stand_ins: stand_ins.collect(),
+    }
+}
+
+fn areas(by_cause: &BTreeMap<String, CellsAndArea>) -> Vec<AreaByCause> {
+    let area = |(cause, sums): (&String, &CellsAndArea)| AreaByCause {
+        cause: cause.clone(),
+        cells: sums.cells,
+        area_m2: square_metres(sums.area_mm2),
+    };
+    by_cause.iter().map(area).collect()
+}
+
+fn measured(clock: &Clock) -> Measured {
+    let stage = |(stage, seconds): &(String, f64)| StageSeconds {
+        stage: stage.clone(),
+        seconds: *seconds,
+    };
+    Measured {
+        finished: now_text(),
+        seconds: clock.seconds(),
+        stages: clock.laps().iter().map(stage).collect(),
+        peak_memory_bytes: peak_memory_bytes(),
+        threads: rayon::current_num_threads(),
     }
 }
 
@@ -167,19 +176,33 @@ fn operation(told: &TransformTold) -> OperationRecord {
 }
 
 fn settings(prepared: &Prepared, settings: &ZoneSettings) -> BTreeMap<String, Value> {
-    let ListingRules { list_share, .. } = settings.merge.listing;
+    let listing = settings.merge.listing;
     let (fidelity, number) = match settings.stop_at {
         StopAt::Fidelity(share) => (Some(share.get()), None),
         StopAt::Number(number) => (None, Some(number)),
     };
     let project = prepared.project;
+    let ignored = project
+        .factors
+        .iter()
+        .filter(|section| section.missing == Missing::Ignore);
+    let ignored: Vec<&str> = ignored.map(|section| section.factor.id.as_str()).collect();
+    let units = match project.units {
+        Units::Metric => "metric",
+        Units::Us => "us",
+    };
     let entries = [
+        ("units", json!(units)),
+        ("factors.missing_ignored", json!(ignored)),
         ("zones.vote", json!(settings.vote)),
         ("zones.smallest_ha", json!(project.zones.smallest_ha)),
         ("zones.fidelity", json!(fidelity)),
         ("zones.number", json!(number)),
         ("zones.keep", json!(settings.merge.keep.get())),
-        ("zones.list_share", json!(list_share.get())),
+        ("zones.list_share", json!(listing.list_share.get())),
+        ("zones.throughout_share", json!(listing.throughout.get())),
+        ("zones.in_parts_share", json!(listing.in_parts.get())),
+        ("zones.known_share", json!(listing.known_share.get())),
         ("zones.simplify_m", json!(settings.simplify_m)),
         ("outputs.ratings", json!(project.outputs.ratings)),
         ("outputs.all_rows", json!(project.outputs.all_rows)),
@@ -196,9 +219,7 @@ fn fidelity(parts: &Parts) -> FidelityRecord {
         &parts.settings.merge.listing,
     );
     let species = &parts.prepared.catalogue.species;
-    let cell_m = parts.prepared.site.grid().cell_m();
-    #[expect(clippy::cast_precision_loss, reason = "an area for people")]
-    let against_keep = parts.facts.absorbed_against_keep as f64 * cell_m * cell_m;
+    let against_keep = plane_area_m2(parts.prepared, parts.facts.absorbed_against_keep);
     FidelityRecord {
         fidelity: fidelity.get(),
         target: match parts.settings.stop_at {
@@ -211,6 +232,13 @@ fn fidelity(parts: &Parts) -> FidelityRecord {
         species_lost: lost.into_iter().map(|index| species[index].id.clone()).collect(),
         absorbed_against_keep_m2: against_keep,
     }
+}
+
+/// The area of so many cells on the plane of the grid, for people.
+#[expect(clippy::cast_precision_loss, reason = "an area for people")]
+pub fn plane_area_m2(prepared: &Prepared, cells: u64) -> f64 {
+    let cell_m = prepared.site.grid().cell_m();
+    cells as f64 * cell_m * cell_m
 }
 
 /// All files a project reads, with size, time and checksum.

@@ -297,8 +297,8 @@ impl Tally {
                 continue;
             }
             self.asked += 1;
-            for (value, row) in cell.iter_mut().zip(block.values(row)) {
-                *value = row[col];
+            for (value, raster) in cell.iter_mut().zip(&block.band.factors) {
+                *value = raster.row(block.band_row + row)[col];
             }
             for species in 0..self.unknown.len() {
                 if let Rating::Unknown { missing } =

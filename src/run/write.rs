@@ -6,7 +6,7 @@ use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use super::accounting::Clock;
-use super::drawn::Drawn;
+use super::drawn::{Drawn, square_metres};
 use super::facts::{Facts, StoredZone};
 use super::prepared::Prepared;
 use super::record::{self, Parts};
@@ -14,6 +14,7 @@ use super::settings::ZoneSettings;
 use super::tallied::Merged;
 use crate::error::Error;
 use crate::grid::Grid;
+use crate::output::words::area_words;
 use crate::output::{
     Expected, InputRecord, OutputError, PartialFolder, RowChoice, RunRecord, SiteResult, ZoneSpeciesText,
     file_date, read_json_lines, source_date_epoch, write_csv, write_geojson, write_geopackage,
@@ -175,12 +176,18 @@ impl Finished<'_> {
             None => {}
         }
         if self.facts.absorbed_against_keep > 0 {
-            let cell_m = self.prepared.site.grid().cell_m();
-            #[expect(clippy::cast_precision_loss, reason = "an area for people")]
-            let area_m2 = self.facts.absorbed_against_keep as f64 * cell_m * cell_m;
+            let units = self.prepared.project.units;
+            let area_m2 = record::plane_area_m2(self.prepared, self.facts.absorbed_against_keep);
             warnings.push(format!(
-                "{:.2} ha in pieces under `smallest_ha` joined zones whose lists fit them less than `keep` asks",
-                area_m2 / 10_000.0
+                "{} in pieces under `smallest_ha` joined zones whose lists fit them less than `keep` asks",
+                area_words(area_m2, units)
+            ));
+        }
+        for (factor, sums) in &self.facts.not_rated.ignored {
+            let area_m2 = square_metres(sums.area_mm2);
+            warnings.push(format!(
+                "{factor} has no value on {} that is rated, and is not counted there, as `missing = \"ignore\"` asks",
+                area_words(area_m2, self.prepared.project.units)
             ));
         }
         if self.drawn.geographic.arcs_unsimplified > 0 {

@@ -11,6 +11,7 @@ use super::raster_checks;
 use super::raster_plan::{Looked, Place};
 use super::site::Sections;
 use super::vector_layer::{VectorLayer, Wanted};
+use crate::factor::Kind;
 use crate::gis::{self, Features};
 use crate::grid::Extent;
 use crate::project::{Exclude, FactorSection, FactorSource, LayerRef, Width};
@@ -152,8 +153,11 @@ impl<'a> LayerOpener<'a> {
     pub fn exclude(&mut self, section: &Exclude) -> Option<ExcludeLayer> {
         let name = exclude_layer::layer_name(section);
         let layer = self.vectors.get(&key(&section.layer))?;
-        self.facts
-            .push(LayerFact::of_vector(&name, &section.layer, &layer.features));
+        let fact = LayerFact::of_vector(&name, &section.layer, &layer.features);
+        self.facts.push(LayerFact {
+            kind: "vector, excluded".to_owned(),
+            ..fact
+        });
         ExcludeLayer::new(section, self.place.grid, layer, self.findings)
     }
 
@@ -177,7 +181,13 @@ impl<'a> LayerOpener<'a> {
 }
 
 fn fact(name: &str, layer: &LayerRef, read: &VectorLayer, section: &FactorSection) -> LayerFact {
+    let measured = section.cuts.is_none() && matches!(section.factor.kind, Kind::Measured(_));
+    let geometry = match section.source {
+        FactorSource::Distance { .. } => "distance",
+        _ => "polygons",
+    };
     LayerFact {
+        kind: format!("{geometry}, {}", if measured { "measured" } else { "classes" }),
         support_m: section.support_m,
         date: section.date.clone(),
         ..LayerFact::of_vector(name, layer, &read.features)
