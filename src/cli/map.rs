@@ -7,7 +7,7 @@ use clap::Args;
 
 use super::Failure;
 use super::screen::Screen;
-use crate::output::words::{area_words, class_words};
+use crate::output::words::{area_words, class_words, length_words};
 use crate::project::{Project, Units};
 use crate::run::{self, BLOCK_ROWS, Mapped, Options, Stop};
 use crate::zones::Zone;
@@ -99,12 +99,12 @@ pub fn tell(
     writeln!(out, "{}", record.title)?;
     writeln!(
         out,
-        "  {} zones on {} rated, {} species, {} cells of {} m in {}",
+        "  {} zones on {} rated, {} species, {} cells of {} in {}",
         mapped.zones.len(),
         area_words(rated_m2, units),
         record.counts.species,
         record.counts.rated_cells,
-        record.grid.cell_m,
+        length_words(record.grid.cell_m, units),
         record.grid.crs
     )?;
     if let Some(fidelity) = &record.fidelity {

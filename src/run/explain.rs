@@ -298,3 +298,7 @@ impl Prepared<'_> {
         }
     }
 }
+
+#[cfg(test)]
+#[path = "explain_tests.rs"]
+mod tests;

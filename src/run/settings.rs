@@ -46,7 +46,10 @@ impl ZoneSettings {
             .number
             .map(|number| u32::try_from(number).unwrap_or(u32::MAX));
         Ok(ZoneSettings {
-            vote: usize::from(zones.vote.unwrap_or_else(|| usual_vote(prepared))),
+            vote: usize::from(zones.vote.unwrap_or_else(|| {
+                let from_raster = prepared.site.from_raster().into_iter();
+                usual_vote(cell_m, from_raster.zip(prepared.site.supports_m()))
+            })),
             smallest_cells: cells_of(zones.smallest_ha, cell_m),
             stop_at: match number {
                 Some(number) => StopAt::Number(number),
@@ -71,14 +74,10 @@ impl ZoneSettings {
 
 /// The vote takes place where a raster's cells are no larger than the grid's: then
 /// a single cell may be noise. A coarser raster has no single cells.
-fn usual_vote(prepared: &Prepared) -> u8 {
-    let cell_m = prepared.site.grid().cell_m();
-    let rasters = prepared
-        .site
-        .from_raster()
-        .into_iter()
-        .zip(prepared.site.supports_m());
-    let noisy = rasters
+///
+/// `factors` tells for each factor whether it comes from a raster, and its support.
+fn usual_vote(cell_m: f64, factors: impl Iterator<Item = (bool, Option<f64>)>) -> u8 {
+    let noisy = factors
         .filter(|(from_raster, _)| *from_raster)
         .any(|(_, support)| support.is_some_and(|side| side <= cell_m * 1.001));
     if noisy { VOTES } else { 0 }
@@ -92,4 +91,31 @@ fn usual_vote(prepared: &Prepared) -> u8 {
 )]
 fn cells_of(area_ha: f64, cell_m: f64) -> u64 {
     (area_ha * 10_000.0 / (cell_m * cell_m) - 1e-9).ceil() as u64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn single_cells_are_voted_on_where_a_raster_may_show_noise() {
+        let vote = |factors: &[(bool, Option<f64>)]| usual_vote(5.0, factors.iter().copied());
+        assert_eq!(vote(&[(true, Some(5.0))]), 2);
+        assert_eq!(vote(&[(true, Some(1.0)), (false, None)]), 2);
+        // A side that went through a transformation may be a hair too long.
+        assert_eq!(vote(&[(true, Some(5.000_1))]), 2);
+        assert_eq!(vote(&[(true, Some(8.0))]), 0);
+        assert_eq!(vote(&[(false, Some(1.0)), (false, None)]), 0);
+        assert_eq!(vote(&[]), 0);
+    }
+
+    #[test]
+    fn the_smallest_zone_has_at_least_the_area_asked_for() {
+        // 0.1 ha are 40 cells of 25 m2.
+        assert_eq!(cells_of(0.1, 5.0), 40);
+        assert_eq!(cells_of(0.1001, 5.0), 41);
+        assert_eq!(cells_of(0.1, 30.0), 2);
+        assert_eq!(cells_of(0.0, 5.0), 0);
+        assert_eq!(cells_of(1e300, 5.0), u64::MAX);
+    }
 }

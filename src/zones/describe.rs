@@ -170,7 +170,8 @@ impl<'a> Describer<'a> {
         let (known, suits) = (u64::from(sums.known[species]), u64::from(sums.suits[species]));
         let listing = self.rules.listing(sums.cells, known, suits);
         let told = |count: fn(&FactorCells) -> u64| most_cells(by_factor, sums.cells, count);
-        let rating = (suits > 0).then(|| {
+        let stands_for_suiting = listing.is_listed() || listing == Listing::InParts;
+        let rating = (suits > 0 && stands_for_suiting).then(|| {
             // A rating byte is the floor, so the mean is at most 0.005 too low and lifts
             // no class. But all of these cells reach the wanted class, so the mean does.
             let mean = as_f64(sums.ground.rating_bytes[species]) / as_f64(200 * suits);
@@ -179,7 +180,7 @@ impl<'a> Describer<'a> {
         let class = match (listing, rating) {
             (Listing::NotKnown, _) => None,
             (_, Some(rating)) => Some(self.settings.limits.class_of(rating, true)),
-            (_, None) => self.class_where_none_suits(by_factor, sums.cells),
+            (_, None) => self.class_where_kept_out(by_factor, sums.cells),
         };
         let limited_by = match (listing, class) {
             (Listing::Throughout | Listing::Mostly, Some(Class::S1)) => Vec::new(),
@@ -215,10 +216,10 @@ impl<'a> Describer<'a> {
             .count()
     }
 
-    /// The class of a species that is known and suits nowhere in a zone: under the
-    /// limiting rule that of the mean score of the factor which keeps it out of most
-    /// cells, else that of the mean scores of all factors together.
-    fn class_where_none_suits(&self, by_factor: &[FactorCells], zone_cells: u64) -> Option<Class> {
+    /// The class of a species where it is known and does not suit: under the limiting
+    /// rule that of the mean score of the factor which keeps it out of most cells, else
+    /// that of the mean scores of all factors together.
+    fn class_where_kept_out(&self, by_factor: &[FactorCells], zone_cells: u64) -> Option<Class> {
         let Settings { rule, limits, .. } = self.settings;
         let rated = |factor: usize| &self.questions.factors()[factor];
         let in_order_s = |score: f64| score >= limits.lowest_of(Class::S3);
@@ -250,7 +251,7 @@ impl<'a> Describer<'a> {
                 score
             }
         })?;
-        // No cell reaches the wanted class, so what stands for them must not either.
+        // These cells are below the wanted class, so what stands for them must be.
         let rating = rating.min(self.settings.wanted().next_down());
         Some(limits.class_of(rating, in_order_s(put_right)))
     }

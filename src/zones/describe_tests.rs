@@ -168,6 +168,7 @@ fn listings_ratings_and_classes_follow_the_cells() {
         plant([0.7, 0.0, 0.0], Some((3.0, 5.0))),
         plant([0.0, 0.0, 0.0], Some((3.0, 5.0))),
         plant([1.0, 1.0, 1.0], None),
+        plant([0.0, 0.5, 1.0], Some((3.0, 5.0))),
     ];
     let cells = [
         (3, [0.0, 6.0, NO_SPRAY, NONE]),
@@ -188,8 +189,12 @@ fn listings_ratings_and_classes_follow_the_cells() {
             (Listing::InParts, Some(Class::S2), vec![WET]),
             (Listing::NotListed, Some(Class::N2), vec![WET]),
             (Listing::NotKnown, None, vec![]),
+            // Suits a fifth, which is not in parts: the class is that of the rest, the
+            // mean of three cells of 0.0 and five of 0.5.
+            (Listing::NotListed, Some(Class::N2), vec![WET]),
         ]
     );
+    assert_eq!((zone.species[5].rating, zone.species[5].share), (None, 0.2));
     // Three cells of 1.0 and five of 0.7.
     assert_eq!(zone.species[1].rating, Some((3.0 * 200.0 + 5.0 * 140.0) / 1600.0));
     assert_eq!(zone.species[1].share, 0.8);
@@ -197,7 +202,7 @@ fn listings_ratings_and_classes_follow_the_cells() {
     assert_eq!(zone.species[4].lacking, [ACID]);
     assert!(zone.species[3].lacking.is_empty());
     assert_eq!(zone.best_class, Some(Class::S1));
-    assert_eq!(zone.unknown_share, 0.2);
+    assert_eq!(zone.unknown_share, 10.0 / 60.0);
     // The species that is not known is kept off by what lacks, not by a factor.
     assert_eq!(zone.limited_by, [WET]);
     assert_eq!(zone.species[0].rests_on, 2);

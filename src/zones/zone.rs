@@ -105,10 +105,11 @@ pub struct ZoneSpecies {
     pub share: f64,
     /// Share of the zone's cells on which the species is known, 0 to 1.
     pub known_share: f64,
-    /// Mean rating over the cells that suit; nothing when none does.
+    /// Mean rating over the cells that suit, of a species that is listed or suits in
+    /// parts; nothing otherwise.
     pub rating: Option<f64>,
-    /// Class of that rating for a species that suits somewhere, else that of the
-    /// scores that keep it out; nothing when it is not known.
+    /// Class of that rating, else of the scores that keep it out; nothing when it is
+    /// not known.
     pub class: Option<Class>,
     /// Number of questions the rating rests on: factors, those that stand in for one
     /// another counted once.
