@@ -26,9 +26,7 @@ struct ListedSpecies<'a> {
     share: f64,
     factors: String,
     limited_by: Vec<&'a str>,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     no_opinion_on: Vec<&'a str>,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     cautions: Vec<String>,
 }
 

@@ -23,6 +23,12 @@ impl Settings {
         self.limits.lowest_of(self.at_least)
     }
 
+    /// Whether the lowest score alone is the rating.
+    #[must_use]
+    pub fn lowest_decides(&self) -> bool {
+        self.rule == Rule::Limiting
+    }
+
     /// Whether a known score of one factor settles that the species does not
     /// suit, whatever else is unknown: a score below the wanted class under the
     /// limiting rule; under the others only 0, which nothing can lift.

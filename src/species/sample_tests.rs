@@ -281,7 +281,8 @@ fn shade_follows_the_rules_of_light() {
             "Tolerant" => {
                 assert!(at(85.0) >= S1, "{}", species.id);
                 if species.form != Form::Tree {
-                    assert!(at(0.0) < S1 && at(0.0) >= S2, "{}", species.id);
+                    assert!(at(0.0) < S2, "{} in the open", species.id);
+                    assert!((S2..S1).contains(&at(20.0)), "{} in light shade", species.id);
                 }
             }
             other => panic!("shade tolerance {other}"),

@@ -7,7 +7,6 @@ use std::collections::HashMap;
 use super::ground::{FactorSums, ZoneGround};
 use super::listing::ListingRules;
 use super::zone::{GroundValue, Listing, Zone, ZoneSpecies};
-use crate::project::Rule;
 use crate::rating::{Answer, CellRater, Questions, Settings};
 use crate::score::Class;
 
@@ -223,7 +222,7 @@ impl<'a> Describer<'a> {
         let Settings { rule, limits, .. } = self.settings;
         let rated = |factor: usize| &self.questions.factors()[factor];
         let in_order_s = |score: f64| score >= limits.lowest_of(Class::S3);
-        if rule == Rule::Limiting {
+        if self.settings.lowest_decides() {
             let keeps_out = most_cells(by_factor, zone_cells, |cells| cells.below_wanted);
             let low = |factor: usize| by_factor[factor].low_scores / as_f64(by_factor[factor].below_wanted);
             let remediable = keeps_out

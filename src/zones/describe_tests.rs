@@ -3,7 +3,7 @@
 
 use super::*;
 use crate::factor::{Factor, Kind, Unit};
-use crate::project::Missing;
+use crate::project::{Missing, Rule};
 use crate::rating::RatedFactor;
 use crate::score::ClassLimits;
 use crate::species::{Form, Opinion, Response, Species};
