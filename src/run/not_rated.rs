@@ -44,6 +44,11 @@ impl NotRated {
         let may_be_ignored: Vec<usize> = (0..factors.len())
             .filter(|&factor| factors[factor].missing == Missing::Ignore)
             .collect();
+        let polygon_layers = prepared.site.polygon_layers_of_factors();
+        let overlaps = |factor: usize, row: usize, col: usize| {
+            let overlapping = polygon_layers[factor].and_then(|layer| block.band.overlapping.get(&layer));
+            overlapping.is_some_and(|raster| raster.row(block.band_row + row)[col] == 1)
+        };
         for row in 0..block.rows {
             let areas = prepared.site.cell_areas().row(block.row + row);
             let area = |from: usize, to: usize| CellsAndArea {
@@ -55,9 +60,11 @@ impl NotRated {
             let cause = |col: usize| match status[col] {
                 OUTSIDE => Cause::Outside,
                 TO_RATE if layout.is_rated(&words[col * width..(col + 1) * width]) => Cause::Rated,
-                TO_RATE => Cause::Lacks(lacking(&prepared.questions, |factor| {
-                    values[factor][col].is_nan()
-                })),
+                TO_RATE => match lacking(&prepared.questions, |factor| values[factor][col].is_nan()) {
+                    Some(factor) if overlaps(factor, row, col) => Cause::Overlap(factor),
+                    Some(factor) => Cause::Lacks(factor),
+                    None => Cause::NoOpinion,
+                },
                 excluded => Cause::Excluded(usize::from(excluded - EXCLUDED)),
             };
             each_stretch(cols, cause, |cause, from, to| {
@@ -65,10 +72,11 @@ impl NotRated {
                     Cause::Outside => return,
                     Cause::Rated => &mut self.rated,
                     Cause::Excluded(index) => self.cause(format!("excluded: {}", excludes[index])),
-                    Cause::Lacks(Some(factor)) => {
-                        self.cause(format!("no value of {}", factors[factor].factor.id))
+                    Cause::Overlap(factor) => {
+                        self.cause(format!("polygons of {} overlap", factors[factor].factor.id))
                     }
-                    Cause::Lacks(None) => self.cause("no species has an opinion on this ground".to_owned()),
+                    Cause::Lacks(factor) => self.cause(format!("no value of {}", factors[factor].factor.id)),
+                    Cause::NoOpinion => self.cause("no species has an opinion on this ground".to_owned()),
                 };
                 sums.add(area(from, to));
                 if cause != Cause::Rated {
@@ -105,7 +113,9 @@ enum Cause {
     Outside,
     Rated,
     Excluded(usize),
-    Lacks(Option<usize>),
+    Overlap(usize),
+    Lacks(usize),
+    NoOpinion,
 }
 
 /// The factor to blame for a cell in which nothing is known: the first that leaves a
@@ -142,78 +152,5 @@ fn each_stretch<K: PartialEq + Copy>(
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::factor::Factor;
-    use crate::rating::RatedFactor;
-    use crate::species::{Form, Opinion, Response, Species};
-
-    /// Slope is helpful and comes first; canopy stands in for sun.
-    fn questions(ph: Missing, speaks_of: &[&str]) -> Questions {
-        let rated = |id: &str, missing| RatedFactor {
-            factor: Factor::standard(id).unwrap(),
-            missing,
-            weight: 1.0,
-            from_raster: false,
-        };
-        let opinion = |id: &&str| Opinion {
-            factor: (*id).to_owned(),
-            given: None,
-            response: Response::range(Some(0.0), Some(1.0), None, None).unwrap(),
-            source: "made up".to_owned(),
-            note: String::new(),
-        };
-        let plant = Species {
-            id: "made-up".to_owned(),
-            scientific_name: String::new(),
-            common_name: String::new(),
-            form: Form::Forb,
-            traits: vec![],
-            opinions: speaks_of.iter().map(opinion).collect(),
-        };
-        let factors = vec![
-            rated("slope", Missing::Unknown),
-            rated("sun_hours", Missing::Unknown),
-            rated("canopy", Missing::Unknown),
-            rated("ph", ph),
-        ];
-        Questions::new(factors, &[plant])
-    }
-
-    fn blamed(questions: &Questions, missing: [bool; 4]) -> Option<&str> {
-        let factor = lacking(questions, |factor| missing[factor])?;
-        Some(&questions.factors()[factor].factor.id)
-    }
-
-    #[test]
-    fn a_decisive_question_without_a_value_is_blamed_before_a_helpful_factor() {
-        let all = questions(Missing::Unknown, &["slope", "sun_hours", "canopy", "ph"]);
-        assert_eq!(blamed(&all, [true, false, true, true]), Some("ph"));
-        assert_eq!(blamed(&all, [true, true, true, true]), Some("sun_hours"));
-        assert_eq!(blamed(&all, [true, false, true, false]), Some("slope"));
-        assert_eq!(blamed(&all, [false, true, false, false]), Some("sun_hours"));
-        assert_eq!(blamed(&all, [false; 4]), None);
-    }
-
-    #[test]
-    fn what_is_ignored_or_asked_by_nobody_is_not_blamed() {
-        let ignored = questions(Missing::Ignore, &["slope"]);
-        assert_eq!(blamed(&ignored, [false, false, false, true]), None);
-        assert_eq!(blamed(&ignored, [true, false, false, true]), Some("slope"));
-        let silent = questions(Missing::Unknown, &["ph"]);
-        assert_eq!(blamed(&silent, [true, false, false, false]), None);
-    }
-
-    #[test]
-    fn stretches_cover_all_columns_once() {
-        let keys = [1, 1, 2, 2, 2, 1];
-        let mut told = Vec::new();
-        each_stretch(
-            keys.len(),
-            |col| keys[col],
-            |key, from, to| told.push((key, from, to)),
-        );
-        assert_eq!(told, [(1, 0, 2), (2, 2, 5), (1, 5, 6)]);
-        each_stretch(0, |_| 0, |_, _, _| panic!("no column, no stretch"));
-    }
-}
+#[path = "not_rated_tests.rs"]
+mod tests;

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use super::SiteError;
-use super::burn::Overlaps;
+use super::burn::{OVERLAP, Overlaps};
 use super::factor_layer::UnknownCodes;
 use super::site::Site;
 use crate::gis::RasterReader;
@@ -27,6 +27,9 @@ pub struct BandValues {
     pub factors: Vec<Raster<f32>>,
     /// [`TO_RATE`], [`OUTSIDE`], or [`EXCLUDED`] and up.
     pub status: Raster<u8>,
+    /// 1 where polygons of a layer overlap, by the layer's number; only for layers that
+    /// do so in this band.
+    pub overlapping: BTreeMap<usize, Raster<u8>>,
     /// What was met on the way.
     pub met: Met,
 }
@@ -59,6 +62,7 @@ struct Tile {
     window: Window,
     factors: Vec<Raster<f32>>,
     status: Raster<u8>,
+    overlapping: BTreeMap<usize, Raster<u8>>,
     met: Met,
 }
 
@@ -88,6 +92,7 @@ impl Site {
             window: band,
             factors: vec![Raster::filled(band, f32::NAN); self.factors().len()],
             status: Raster::filled(band, TO_RATE),
+            overlapping: BTreeMap::new(),
             met: Met::default(),
         };
         for tile in &tiles {
@@ -97,6 +102,13 @@ impl Site {
                     raster.row_mut(row)[cols.clone()].copy_from_slice(part.row(row));
                 }
                 values.status.row_mut(row)[cols.clone()].copy_from_slice(tile.status.row(row));
+            }
+            for (&layer, part) in &tile.overlapping {
+                let whole = values.overlapping.entry(layer);
+                let whole = whole.or_insert_with(|| Raster::filled(band, 0));
+                for row in 0..band.rows {
+                    whole.row_mut(row)[cols.clone()].copy_from_slice(part.row(row));
+                }
             }
             values.met.add(&tile.met);
         }
@@ -128,6 +140,7 @@ impl Site {
                 window,
                 factors,
                 status,
+                overlapping: BTreeMap::new(),
                 met,
             });
         }
@@ -143,9 +156,15 @@ impl Site {
             }
         }
         let mut owners = Vec::new();
+        let mut overlapping = BTreeMap::new();
         for (number, layer) in self.polygon_layers().iter().enumerate() {
             let found = layer.index.owners(window);
             if found.overlaps.cells() > 0 {
+                let mut overlap = Raster::filled(window, 0);
+                for (overlap, &owner) in overlap.values_mut().iter_mut().zip(found.polygons.values()) {
+                    *overlap = u8::from(owner == OVERLAP);
+                }
+                overlapping.insert(number, overlap);
                 met.overlaps.insert(number, found.overlaps);
             }
             owners.push(found.polygons);
@@ -162,6 +181,7 @@ impl Site {
             window,
             factors,
             status,
+            overlapping,
             met,
         })
     }

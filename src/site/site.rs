@@ -2,7 +2,7 @@
 
 use super::burn::PolygonIndex;
 use super::exclude_layer::ExcludeLayer;
-use super::factor_layer::{FactorLayer, PolygonLayer, overlap_text};
+use super::factor_layer::{FactorLayer, Origin, PolygonLayer, overlap_text};
 use super::finding::Finding;
 use super::{LayerFact, Met, SiteError, opening};
 use crate::factor::Factor;
@@ -67,6 +67,17 @@ impl Site {
     #[must_use]
     pub fn from_raster(&self) -> Vec<bool> {
         self.layers.iter().map(FactorLayer::is_from_raster).collect()
+    }
+
+    /// For each factor the number of the polygon layer whose polygons own its cells;
+    /// nothing for factors that come from elsewhere.
+    #[must_use]
+    pub fn polygon_layers_of_factors(&self) -> Vec<Option<usize>> {
+        let number = |layer: &FactorLayer| match layer.origin {
+            Origin::Polygons { layer, .. } => Some(layer),
+            _ => None,
+        };
+        self.layers.iter().map(number).collect()
     }
 
     /// For each factor the side of a source cell or of the smallest delineation.
