@@ -32,8 +32,8 @@ pub use json_lines::{read_json_lines, write_json_lines};
 pub use result::{FoundAndNeeded, SiteResult, ZoneSpeciesText, factors_counted};
 pub use rows::{MOST_ROWS, RowChoice, ZoneSpeciesRow, zone_species_rows};
 pub use run_record::{
-    AreaByCause, Counts, FidelityRecord, GridRecord, LayerRecord, Measured, OperationRecord, OutputRecord,
-    Program, RuleRecord, RunRecord, SCHEMA_VERSION, StageSeconds, peak_memory_bytes,
+    AreaByCause, Counts, FidelityRecord, GridRecord, LayerRecord, Measured, OutputRecord, Program,
+    RuleRecord, RunRecord, SCHEMA_VERSION, StageSeconds, peak_memory_bytes,
 };
 pub use source_files::{FileFacts, InputRecord};
 pub use verify::Expected;

@@ -9,6 +9,7 @@ use std::path::Path;
 use serde::Serialize;
 
 use super::{InputRecord, OutputError, cautions};
+use crate::gis::TransformTold;
 use crate::grid::{Extent, Grid};
 use crate::score::{Class, ClassLimits};
 
@@ -129,7 +130,7 @@ pub struct LayerRecord {
     /// What it is and how it is used: `raster, measured`, `polygons, classes`.
     pub kind: String,
     /// How its coordinates became those of the grid.
-    pub operation: OperationRecord,
+    pub operation: TransformTold,
     /// `nearest`, `mode`, `bilinear`, `average`, or how polygons were burnt.
     pub resampling: String,
     /// The size of what it can tell apart, in metres, where known.
@@ -140,23 +141,6 @@ pub struct LayerRecord {
     pub coverage: Option<f64>,
     /// Anything to tell: repaired polygons, unknown codes, overlaps.
     pub notes: Vec<String>,
-}
-
-/// The change from one CRS to another.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct OperationRecord {
-    /// The CRS of the layer.
-    pub from: String,
-    /// The CRS of the grid.
-    pub to: String,
-    /// Whether both are the same, so that nothing was changed.
-    pub same: bool,
-    /// Whether only an operation of unknown accuracy could be had.
-    pub ballpark: bool,
-    /// The operation, where it has a name.
-    pub operation: Option<String>,
-    /// Its accuracy in metres, where known.
-    pub accuracy_m: Option<f64>,
 }
 
 /// How scores became classes.

@@ -32,7 +32,7 @@ fn record() -> RunRecord {
             name: "ph".to_owned(),
             path: "layers/ph.tif".to_owned(),
             kind: "measured".to_owned(),
-            operation: OperationRecord {
+            operation: TransformTold {
                 from: "WGS 84 (EPSG:4326)".to_owned(),
                 to: "NAD83 / UTM zone 15N (EPSG:26915)".to_owned(),
                 same: false,

@@ -81,16 +81,6 @@ pub fn species_words(species: &Species) -> String {
     }
 }
 
-/// Items as one sentence part: `a, b and c`.
-#[must_use]
-pub fn joined(items: &[String]) -> String {
-    match items {
-        [] => String::new(),
-        [one] => one.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -114,8 +104,5 @@ mod tests {
         assert_eq!(share_words(0.001), "under 1 %");
         assert_eq!(share_words(1.0), "100 %");
         assert_eq!(factor_words("soil_salinity"), "soil salinity");
-        let items = ["a", "b", "c"].map(str::to_owned);
-        assert_eq!(joined(&items), "a, b and c");
-        assert_eq!(joined(&items[..1]), "a");
     }
 }

@@ -14,11 +14,11 @@ use super::settings::{StopAt, ZoneSettings};
 use super::tallied::Merged;
 use crate::error::Error;
 use crate::factor::{Factor, Units};
-use crate::gis::{self, TransformTold};
+use crate::gis;
 use crate::output::{
     AreaByCause, Counts, FidelityRecord, FileFacts, GridRecord, InputRecord, LayerRecord, Measured,
-    OperationRecord, OutputRecord, Program, RuleRecord, RunRecord, SCHEMA_VERSION, StageSeconds, now_text,
-    peak_memory_bytes, source_date_epoch, utc_text,
+    OutputRecord, Program, RuleRecord, RunRecord, SCHEMA_VERSION, StageSeconds, now_text, peak_memory_bytes,
+    source_date_epoch, utc_text,
 };
 use crate::project::{Missing, Rule};
 use crate::site::LayerFact;
@@ -72,7 +72,7 @@ pub fn record(parts: Parts, clock: &Clock) -> RunRecord {
         ),
         layers: site.facts().iter().map(layer).collect(),
         rating: rule(prepared),
-        settings: settings(prepared, parts.settings),
+        settings: settings(prepared, parts.settings, &parts.outputs),
         counts: Counts {
             cells: site.grid().cells() as u64,
             rated_cells: facts.not_rated.rated.cells,
@@ -100,7 +100,7 @@ fn layer(fact: &LayerFact) -> LayerRecord {
         name: fact.name.clone(),
         path: fact.path.clone(),
         kind: fact.kind.clone(),
-        operation: operation(&fact.transform),
+        operation: fact.transform.clone(),
         resampling: fact.resampling.unwrap_or(vector).to_owned(),
         support_m: fact.support_m,
         nodata: fact.nodata,
@@ -164,24 +164,19 @@ pub fn title<'a>(prepared: &'a Prepared) -> &'a str {
     project.title.as_deref().or_else(stem).unwrap_or("groundfit")
 }
 
-fn operation(told: &TransformTold) -> OperationRecord {
-    OperationRecord {
-        from: told.from.clone(),
-        to: told.to.clone(),
-        same: told.same,
-        ballpark: told.ballpark,
-        operation: told.operation.clone(),
-        accuracy_m: told.accuracy_m,
-    }
-}
-
-fn settings(prepared: &Prepared, settings: &ZoneSettings) -> BTreeMap<String, Value> {
+fn settings(
+    prepared: &Prepared,
+    settings: &ZoneSettings,
+    outputs: &[OutputRecord],
+) -> BTreeMap<String, Value> {
     let listing = settings.merge.listing;
     let (fidelity, number) = match settings.stop_at {
         StopAt::Fidelity(share) => (Some(share.get()), None),
         StopAt::Number(number) => (None, Some(number)),
     };
     let project = prepared.project;
+    // A later cut of other zones writes no ratings.
+    let has_ratings = outputs.iter().any(|output| output.file == "ratings.tif");
     let ignored = project
         .factors
         .iter()
@@ -204,7 +199,7 @@ fn settings(prepared: &Prepared, settings: &ZoneSettings) -> BTreeMap<String, Va
         ("zones.in_parts_share", json!(listing.in_parts.get())),
         ("zones.known_share", json!(listing.known_share.get())),
         ("zones.simplify_m", json!(settings.simplify_m)),
-        ("outputs.ratings", json!(project.outputs.ratings)),
+        ("outputs.ratings", json!(has_ratings)),
         ("outputs.all_rows", json!(project.outputs.all_rows)),
         ("catalogue.leave_out", json!(project.catalogue.leave_out)),
     ];

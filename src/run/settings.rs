@@ -46,10 +46,11 @@ impl ZoneSettings {
             .number
             .map(|number| u32::try_from(number).unwrap_or(u32::MAX));
         Ok(ZoneSettings {
-            vote: usize::from(zones.vote.unwrap_or_else(|| {
-                let from_raster = prepared.site.from_raster().into_iter();
-                usual_vote(cell_m, from_raster.zip(prepared.site.supports_m()))
-            })),
+            vote: usize::from(
+                zones
+                    .vote
+                    .unwrap_or_else(|| usual_vote(cell_m, prepared.site.raster_cells_m())),
+            ),
             smallest_cells: cells_of(zones.smallest_ha, cell_m),
             stop_at: match number {
                 Some(number) => StopAt::Number(number),
@@ -75,11 +76,9 @@ impl ZoneSettings {
 /// The vote takes place where a raster's cells are no larger than the grid's: then
 /// a single cell may be noise. A coarser raster has no single cells.
 ///
-/// `factors` tells for each factor whether it comes from a raster, and its support.
-fn usual_vote(cell_m: f64, factors: impl Iterator<Item = (bool, Option<f64>)>) -> u8 {
-    let noisy = factors
-        .filter(|(from_raster, _)| *from_raster)
-        .any(|(_, support)| support.is_some_and(|side| side <= cell_m * 1.001));
+/// `raster_cells_m` are the sides of the cells of raster factors, on the grid.
+fn usual_vote(cell_m: f64, mut raster_cells_m: impl Iterator<Item = f64>) -> u8 {
+    let noisy = raster_cells_m.any(|side| side <= cell_m * 1.001);
     if noisy { VOTES } else { 0 }
 }
 
@@ -99,13 +98,12 @@ mod tests {
 
     #[test]
     fn single_cells_are_voted_on_where_a_raster_may_show_noise() {
-        let vote = |factors: &[(bool, Option<f64>)]| usual_vote(5.0, factors.iter().copied());
-        assert_eq!(vote(&[(true, Some(5.0))]), 2);
-        assert_eq!(vote(&[(true, Some(1.0)), (false, None)]), 2);
+        let vote = |sides: &[f64]| usual_vote(5.0, sides.iter().copied());
+        assert_eq!(vote(&[5.0]), 2);
+        assert_eq!(vote(&[8.0, 1.0]), 2);
         // A side that went through a transformation may be a hair too long.
-        assert_eq!(vote(&[(true, Some(5.000_1))]), 2);
-        assert_eq!(vote(&[(true, Some(8.0))]), 0);
-        assert_eq!(vote(&[(false, Some(1.0)), (false, None)]), 0);
+        assert_eq!(vote(&[5.000_1]), 2);
+        assert_eq!(vote(&[8.0]), 0);
         assert_eq!(vote(&[]), 0);
     }
 

@@ -7,10 +7,13 @@ use super::finding::Findings;
 use super::layer_opener::LayerOpener;
 use super::raster_plan::{Looked, Place};
 use super::site::{Sections, Site};
-use super::{LayerFact, SiteError};
+use super::{EXCLUDED, LayerFact, SiteError};
 use crate::gis;
 use crate::grid::{Crs, Extent};
 use crate::project::FactorSource;
+
+/// Most exclude layers: a byte tells which one takes a cell out.
+const MOST_EXCLUDES: usize = (u8::MAX - EXCLUDED) as usize;
 
 /// Opens all layers of a site.
 ///
@@ -62,6 +65,13 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         .collect();
     let (polygon_layers, layer_facts) = (opener.polygon_layers, opener.facts);
 
+    if excludes.len() > MOST_EXCLUDES {
+        let text = format!(
+            "found {} of them, at most {MOST_EXCLUDES} can be told apart: put some into one layer",
+            excludes.len()
+        );
+        findings.error("exclude", text);
+    }
     let boundary = findings.take("area.boundary", PolygonIndex::new(&grid, choice.boundary))?;
     let cell_areas = findings.take("area", gis::cell_areas(&grid))?;
     let mut facts = vec![LayerFact::of_vector(

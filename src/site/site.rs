@@ -92,6 +92,16 @@ impl Site {
         self.layers.iter().map(|layer| layer.support_m).collect()
     }
 
+    /// The sides of the cells of all raster factors, brought to the grid.
+    ///
+    /// # Units
+    /// Metres.
+    pub fn raster_cells_m(&self) -> impl Iterator<Item = f64> {
+        self.layers
+            .iter()
+            .filter_map(|layer| layer.raster().map(|plan| plan.cell_m))
+    }
+
     /// Names of the exclude layers, in the project's order.
     pub fn exclude_names(&self) -> impl Iterator<Item = &str> {
         self.excludes.iter().map(|exclude| exclude.name.as_str())
