@@ -126,6 +126,9 @@ impl Error {
     #[must_use]
     pub fn advice(&self) -> Option<&'static str> {
         match self {
+            Error::Project(ProjectError::Unreadable { .. }) => {
+                Some("check the path; `groundfit new FOLDER` writes a project file that explains every key")
+            }
             Error::Project(_) => Some(
                 "mend the lines above; `groundfit new FOLDER` writes a project file that explains every key",
             ),

@@ -4,6 +4,7 @@
 
 use std::cell::RefCell;
 use std::ffi::c_int;
+use std::iter;
 use std::path::Path;
 
 use encoding_rs::WINDOWS_1252;
@@ -64,7 +65,8 @@ pub struct Feature {
 pub struct Repair {
     /// The feature.
     pub fid: u64,
-    /// The area enclosed as it was read, in square units of the system asked for.
+    /// The area enclosed as it was read, in square units of the system asked for;
+    /// NaN where its corners cannot be brought to that system.
     pub area_before: f64,
     /// The area of what it became.
     pub area_after: f64,
@@ -188,9 +190,9 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
     }
     let geometries = features.items.iter_mut().map(|feature| &mut feature.geometry);
     brought_over(geometries, &transform).map_err(|error| error.in_file(&place))?;
-    let tried = brought_over(before.iter_mut().map(|(_, was)| was), &transform).is_ok();
-    for (item, was) in before {
+    for (item, mut was) in before {
         let feature = &features.items[item];
+        let tried = brought_over(iter::once(&mut was), &transform).is_ok();
         features.repaired.push(Repair {
             fid: feature.fid,
             area_before: if tried { was.unsigned_area() } else { f64::NAN },

@@ -3,7 +3,7 @@
 
 use gdal::cpl::CslStringList;
 use gdal::vector::{Geometry, OGRwkbGeometryType as Kind, geometry_type_flatten};
-use geo::{Area, Coord, LineString, MultiLineString, MultiPoint, MultiPolygon, Point, Polygon};
+use geo::{Area, Coord, CoordsIter, LineString, MultiLineString, MultiPoint, MultiPolygon, Point, Polygon};
 
 use super::messages;
 
@@ -27,6 +27,16 @@ pub(super) enum NoShape {
 /// A plain geometry. Of a mixture the parts of the highest dimension are kept.
 pub(super) fn shape(read: &Geometry) -> Result<Shape, NoShape> {
     let found = plain(read).ok_or(NoShape::Empty)?;
+    // The repair would drop such a corner without a word.
+    if let Some(corner) = found
+        .coords_iter()
+        .find(|corner| !(corner.x.is_finite() && corner.y.is_finite()))
+    {
+        return Err(NoShape::Broken(format!(
+            "its corner {} {} is no place",
+            corner.x, corner.y
+        )));
+    }
     let is_area = matches!(found, geo::Geometry::Polygon(_) | geo::Geometry::MultiPolygon(_));
     if !is_area || messages::unheard(|| read.is_valid()) {
         return Ok(Shape {

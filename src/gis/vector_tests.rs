@@ -455,3 +455,22 @@ fn what_is_not_there_no_vector_or_cut_off_is_said_so() {
         }
     }
 }
+
+#[test]
+fn a_corner_that_is_no_place_is_told_and_not_repaired_away() {
+    let (_folder, path) = geojson(
+        r#"{"type":"Feature","properties":{},"geometry":{"type":"Polygon",
+            "coordinates":[[[-93,45],[1e400,45],[-92.9,45.1],[-93,45.1],[-93,45]]]}},
+           {"type":"Feature","properties":{},"geometry":{"type":"LineString",
+            "coordinates":[[-93,45],[-93,-1e400]]}},
+           {"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[-93,45]}}"#,
+    );
+    let to = lon_lat().unwrap();
+    let found = read_features(&query(&path, &to)).unwrap();
+    assert_eq!((found.items.len(), found.repaired.len()), (1, 0));
+    let told: Vec<&str> = found.broken.iter().map(|(_, reason)| reason.as_str()).collect();
+    assert_eq!(
+        told,
+        ["its corner inf 45 is no place", "its corner -93 -inf is no place"]
+    );
+}

@@ -67,6 +67,8 @@ pub struct PolygonLayer {
     pub index: PolygonIndex,
     /// Feature ids.
     pub fids: Vec<u64>,
+    /// The path as the project has it.
+    pub file: String,
 }
 
 /// Codes of class rasters that no table knows, with their cells.
@@ -301,12 +303,13 @@ pub fn polygon_values(
         for (word, count) in unknown.iter().take(10) {
             findings.warn(
                 &name,
-                format!("`{attribute}` has \"{word}\" ({count} times) where a number is needed: its ground is missing"),
+                format!("`{attribute}` of {} has \"{word}\" ({count} times) where a number is needed: its ground is missing", layer.file),
             );
         }
     } else {
         tell_unknown_words(
             &name,
+            &layer.file,
             attribute,
             section.factor.kind.classes().unwrap_or_default(),
             &unknown,
@@ -316,7 +319,10 @@ pub fn polygon_values(
     if empty > 0 {
         findings.warn(
             &name,
-            format!("{empty} polygons have no `{attribute}`: their ground is missing"),
+            format!(
+                "{empty} polygons of {} have no `{attribute}`: their ground is missing",
+                layer.file
+            ),
         );
     }
     values
@@ -333,7 +339,11 @@ pub fn polygon_layer(
     if polygons.iter().all(|polygon| polygon.0.is_empty()) {
         findings.error(
             name,
-            "the layer has no polygon near the area, and polygons are needed to own its ground",
+            format!(
+                "none of the {} features of {} near the area is a polygon, and polygons are needed to own its ground",
+                layer.features.items.len(),
+                layer.file
+            ),
         );
         return None;
     }
@@ -342,6 +352,7 @@ pub fn polygon_layer(
         name: name.to_owned(),
         index,
         fids: layer.features.items.iter().map(|feature| feature.fid).collect(),
+        file: layer.file.clone(),
     })
 }
 
@@ -362,7 +373,10 @@ pub fn distance_index(
     if geometries.is_empty() {
         findings.warn(
             name,
-            format!("no feature lies within {reach_m} m of the area: all of it is beyond reach"),
+            format!(
+                "no feature of {} lies within {reach_m} m of the area: all of it is beyond reach",
+                layer.file
+            ),
         );
     }
     findings.take(name, DistanceIndex::new(grid, &geometries, reach_m))
@@ -388,7 +402,8 @@ pub fn overlap_text(layer: &PolygonLayer, overlaps: &Overlaps, cell_m: f64) -> O
     #[expect(clippy::cast_precision_loss, reason = "an area for people")]
     let area_ha = cells as f64 * cell_m * cell_m / 10_000.0;
     Some(format!(
-        "polygons overlap on {area_ha:.2} ha, whose ground is missing: features {}; mend the layer so that each place has one polygon",
+        "polygons of {} overlap on {area_ha:.2} ha, whose ground is missing: features {}; mend the layer so that each place has one polygon",
+        layer.file,
         sets.join(", ")
     ))
 }

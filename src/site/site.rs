@@ -141,9 +141,11 @@ impl Site {
         });
         let codes = met.unknown_codes.iter().flat_map(|(&factor, codes)| {
             let name = self.layers[factor].name.clone();
+            let fact = self.facts.iter().find(|fact| fact.name == name);
+            let file = fact.map_or("the raster", |fact| fact.path.as_str());
             codes.iter().take(10).map(move |(code, cells)| {
                 let text = format!(
-                    "the raster has the code {code} ({cells} cells), which no table knows: its ground is missing; say in `words` which class it is"
+                    "{file} has the code {code} ({cells} cells), which no table knows: its ground is missing; say in `words` which class it is"
                 );
                 (name.clone(), text)
             })

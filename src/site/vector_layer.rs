@@ -23,6 +23,8 @@ pub struct Wanted {
 /// A vector layer in the grid's CRS.
 #[derive(Debug)]
 pub struct VectorLayer {
+    /// The path as the project has it.
+    pub file: String,
     /// What was read.
     pub features: Features,
     fields: Vec<String>,
@@ -49,8 +51,10 @@ impl VectorLayer {
             within: Some((near, to)),
         };
         let features = findings.take(name, gis::read_features(&query))?;
-        tell(name, &features, findings);
+        let file = wanted.layer.as_written.clone();
+        tell(name, &file, &features, findings);
         Some(VectorLayer {
+            file,
             features,
             fields: wanted.fields.clone(),
         })
@@ -68,14 +72,14 @@ impl VectorLayer {
     }
 }
 
-fn tell(name: &str, features: &Features, findings: &mut Findings) {
+fn tell(name: &str, file: &str, features: &Features, findings: &mut Findings) {
     for doubt in &features.doubts {
         findings.warn(name, doubt.clone());
     }
     for (fid, reason) in features.broken.iter().take(5) {
         findings.warn(
             name,
-            format!("feature {fid} cannot be used and is left out: {reason}"),
+            format!("feature {fid} of {file} cannot be used and is left out: {reason}"),
         );
     }
     if features.broken.len() > 5 {
@@ -88,7 +92,7 @@ fn tell(name: &str, features: &Features, findings: &mut Findings) {
         findings.warn(
             name,
             format!(
-                "{} features have no geometry and are left out",
+                "{} features of {file} have no geometry and are left out",
                 features.without_geometry
             ),
         );
@@ -103,13 +107,22 @@ fn tell(name: &str, features: &Features, findings: &mut Findings) {
             .collect();
         let before: f64 = features.repaired.iter().map(|repair| repair.area_before).sum();
         let after: f64 = features.repaired.iter().map(|repair| repair.area_after).sum();
+        let change = if before.is_finite() {
+            format!("their area goes from {before:.1} to {after:.1} m2")
+        } else {
+            format!("their area is now {after:.1} m2, what it was cannot be told")
+        };
         findings.warn(
             name,
             format!(
-                "{} polygons were invalid and are repaired (feature {}{}): their area goes from {before:.1} to {after:.1} m2",
+                "{} polygons of {file} were invalid and are repaired (feature {}{}): {change}",
                 features.repaired.len(),
                 ids.join(", "),
-                if features.repaired.len() > ids.len() { ", ..." } else { "" }
+                if features.repaired.len() > ids.len() {
+                    ", ..."
+                } else {
+                    ""
+                }
             ),
         );
     }
@@ -118,6 +131,7 @@ fn tell(name: &str, features: &Features, findings: &mut Findings) {
 /// Counts of words that no table knows.
 pub fn tell_unknown_words(
     name: &str,
+    file: &str,
     attribute: &str,
     classes: &[String],
     unknown: &BTreeMap<String, u64>,
@@ -129,7 +143,7 @@ pub fn tell_unknown_words(
         findings.warn(
             name,
             format!(
-                "`{attribute}` has the word \"{word}\" ({count} times), which no table knows{hint}: its ground is missing; say in `words` which class it is"
+                "`{attribute}` of {file} has the word \"{word}\" ({count} times), which no table knows{hint}: its ground is missing; say in `words` which class it is"
             ),
         );
     }

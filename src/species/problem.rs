@@ -82,21 +82,56 @@ impl<'a> Report<'a> {
     }
 
     pub(super) fn error(&mut self, line: u64, column: &str, text: impl Into<String>) {
-        self.add(Severity::Error, line, column, text.into());
+        self.add(Severity::Error, line, column, &text.into());
     }
 
     pub(super) fn warning(&mut self, line: u64, column: &str, text: impl Into<String>) {
-        self.add(Severity::Warning, line, column, text.into());
+        self.add(Severity::Warning, line, column, &text.into());
     }
 
     /// Line 0 stands for the whole file, an empty column for the whole line.
-    fn add(&mut self, severity: Severity, line: u64, column: &str, text: String) {
+    fn add(&mut self, severity: Severity, line: u64, column: &str, text: &str) {
         self.problems.push(Problem {
             severity,
             file: self.file.to_owned(),
             line: (line > 0).then_some(line),
-            column: (!column.is_empty()).then(|| column.to_owned()),
-            text,
+            column: (!column.is_empty()).then(|| on_one_line(column, 60)),
+            text: on_one_line(text, 600),
         });
+    }
+}
+
+/// The text without line breaks and of a length that can be read: a quote that is
+/// never closed makes a field of the rest of the file, which a message may cite.
+fn on_one_line(text: &str, longest: usize) -> String {
+    let mut line = String::new();
+    for letter in text.chars().take(longest) {
+        if letter.is_control() {
+            line.extend(letter.escape_default());
+        } else {
+            line.push(letter);
+        }
+    }
+    if text.chars().nth(longest).is_some() {
+        line.push_str("...");
+    }
+    line
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fault_is_told_on_one_line_however_much_it_cites() {
+        let mut problems = Vec::new();
+        let mut report = Report::new(Path::new("species.csv"), &mut problems);
+        report.error(2, "id\nname", format!("`{}`", "a\n".repeat(1_000)));
+        let told = problems[0].to_string();
+        assert!(
+            told.starts_with("species.csv:2, column `id\\nname`: `a\\na"),
+            "{told}"
+        );
+        assert!(!told.contains('\n') && told.ends_with("..."), "{told}");
     }
 }

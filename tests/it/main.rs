@@ -1,0 +1,33 @@
+//! The program and the library from outside: whole runs on the sample site and on
+//! made-up ones, bad input, aborted runs, and input that nobody would write.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::float_cmp,
+    reason = "functions outside the test functions, and exact values, are tests too"
+)]
+
+mod aborted_runs;
+mod bad_catalogues;
+mod bad_layers;
+mod bad_outputs;
+mod bad_projects;
+mod catalogue_mutations;
+mod commands;
+mod merge_log_mutations;
+mod mutation;
+mod other_grids;
+mod output_files;
+mod parcel;
+mod program;
+mod raster_mutations;
+mod same_bytes;
+mod scenario;
+mod site_algorithms;
+mod small_site;
+mod stored_output_mutations;
+mod trade;
+mod vector_mutations;
+mod whole_job;
