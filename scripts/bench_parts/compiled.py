@@ -67,7 +67,7 @@ class Tables:
         ground = np.where(drainage_of == 255, NO_DRAINAGE, drainage_of)
         # Soil polygon 0 is no polygon: nothing is known there.
         self.ground = np.append(NO_DRAINAGE, ground).astype(np.uint8)
-        ph = np.append(np.nan, ph_of).astype(np.float32)
+        ph = np.append(np.nan, ph_of)
         by_drainage = np.stack([np.append(one.drainage, np.nan)[self.ground] for one in species], axis=1)
         by_ph = np.stack([along(one.ph, ph) for one in species], axis=1)
         self.soil_lacks = _sets(np.isnan(by_drainage) | np.isnan(by_ph))

@@ -14,11 +14,14 @@ from .tolerances import SALT_BY_DISTANCE, SALT_ENDS_M
 
 
 def polygons(county: Path) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """The soil polygons, the number of each one's drainage class (255: none) and its pH (not a number: none)."""
+    """The soil polygons, the number of each one's drainage class (255: none) and its pH (not a number: none).
+
+    pH stays in double precision: a soil of pH 7.3 lies exactly on a limit of 7.3.
+    """
     _, _, shapes, fields = pyogrio.raw.read(county / "soils.gpkg", layer="soils", columns=["drain", "ph"])
     numbers = {name: number for number, name in enumerate(DRAINAGE)}
     drainage = np.array([numbers.get(word, 255) for word in fields[0]], dtype=np.uint8)
-    return shapely.from_wkb(shapes), drainage, fields[1].astype(np.float32)
+    return shapely.from_wkb(shapes), drainage, fields[1].astype(np.float64)
 
 
 def raster(path: Path) -> np.ndarray:

@@ -43,7 +43,7 @@ def main() -> None:
     inside = layers.inside(county, canopy.shape)
     with_drainage, with_ph = drainage_of != 255, ~np.isnan(ph_of)
     drainage = layers.burned(shapes[with_drainage], drainage_of[with_drainage], NO_DRAINAGE, "uint8", canopy.shape)
-    ph = layers.burned(shapes[with_ph], ph_of[with_ph], np.nan, "float32", canopy.shape)
+    ph = layers.burned(shapes[with_ph], ph_of[with_ph], np.nan, "float64", canopy.shape)
     clock.lap("burning soils")
     salt = layers.salt_classes(county, canopy.shape)
     clock.lap("distance from roads")
