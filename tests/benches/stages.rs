@@ -1,0 +1,219 @@
+//! Times the stages between the layers and the files, each by itself, on invented
+//! ground in memory: rating, vote, regions, both phases of merging, outlines,
+//! distance; beside them a plain copy, which nothing can beat.
+//!
+//!     cargo bench --bench stages            all of them
+//!     cargo bench --bench stages -- rating  those with the word in their names
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "a bench tells its numbers and ends at the first fault"
+)]
+
+mod ground;
+mod timing;
+
+use std::convert::Infallible;
+
+use ground::as_f64;
+use groundfit::grid::{Raster, Window};
+use groundfit::rating::{CellRater, combine};
+use groundfit::site::distance::DistanceIndex;
+use groundfit::zones::outlines::OutlineBuilder;
+use groundfit::zones::{
+    CellLayout, ListingRules, MergeRules, PhaseOne, Regions, RegionsBuilder, RunRows, Share, Tallies, Voter,
+    absorb, merge_zones,
+};
+use timing::Timing;
+
+/// Cells of 0.1 ha.
+const SMALLEST_CELLS: u64 = 40;
+const SPECIES: [usize; 3] = [24, 60, 256];
+const NOISES: [f64; 2] = [0.0, 5.0];
+const REACH_M: f64 = 121.0;
+
+fn main() {
+    let timing = Timing::from_command_line();
+    let side = if timing.is_trial() { 128 } else { 1024 };
+    println!("{side} x {side} cells, median of some runs and half their spread");
+    copy(&timing, side);
+    for species in SPECIES {
+        rating(&timing, side, species);
+    }
+    for noise in NOISES {
+        zones(&timing, side, noise);
+    }
+    distance(&timing, side);
+}
+
+/// Two words a cell from one place in memory to another.
+fn copy(timing: &Timing, side: usize) {
+    let from = vec![1u64; 2 * side * side];
+    let bytes = as_f64(8 * from.len());
+    let ready = || vec![0u64; from.len()];
+    timing.time("plain copy", bytes, "bytes", ready, |mut to| {
+        to.copy_from_slice(&from);
+        to
+    });
+}
+
+fn rating(timing: &Timing, side: usize, species: usize) {
+    let questions = ground::questions(species);
+    let rater = CellRater::new(&questions, ground::settings()).unwrap();
+    let values = ground::values(side, 5.0);
+    let cells = as_f64(side * side);
+    let name = format!("rating, {species} species");
+    timing.time(
+        &name,
+        cells * as_f64(species),
+        "cells x species",
+        || (),
+        |()| rater.rate_rows(&values, 0..side, side),
+    );
+    let name = format!("rating bytes, {species} species");
+    let ready = || vec![0u8; side * species];
+    timing.time(
+        &name,
+        cells * as_f64(species),
+        "cells x species",
+        ready,
+        |mut bytes| {
+            for row in 0..side {
+                rater.byte_row(&row_of(&values, row), &mut bytes);
+            }
+            bytes
+        },
+    );
+}
+
+fn row_of(values: &[Raster<f32>], row: usize) -> Vec<&[f32]> {
+    values.iter().map(|raster| raster.row(row)).collect()
+}
+
+/// Vote, regions, merging and outlines, each on what the one before made.
+fn zones(timing: &Timing, side: usize, noise: f64) {
+    let (species, cells) = (60, as_f64(side * side));
+    let layout = CellLayout::new(species);
+    let questions = ground::questions(species);
+    let rater = CellRater::new(&questions, ground::settings()).unwrap();
+    let rated = rater.rate_rows(&ground::values(side, noise), 0..side, side);
+    let mut as_rated = rated.raster.clone();
+    combine(layout.words(), &mut as_rated, &rated.ground);
+
+    let name = |stage: &str| format!("{stage}, noise {noise}");
+    let vote = || {
+        let mut voter = Voter::new(layout, side, 2);
+        let mut voted = voter.push_rows(&rated.raster, None);
+        voted.extend(voter.finish());
+        voted
+    };
+    timing.time(&name("vote, two passes"), cells, "cells", || (), |()| vote());
+    let mut voted = vote();
+    combine(layout.words(), &mut voted, &rated.ground);
+
+    timing.time(
+        &name("regions"),
+        cells,
+        "cells",
+        || (),
+        |()| regions_of(layout, side, &voted),
+    );
+    let regions = regions_of(layout, side, &voted);
+    let many = as_f64(regions.len());
+    timing.time(
+        &name("merging, phase 1"),
+        many,
+        "regions",
+        || (),
+        |()| absorb(&regions, SMALLEST_CELLS),
+    );
+    let phase_one = absorb(&regions, SMALLEST_CELLS);
+    let rows = regions.rows.relabelled(&phase_one.zone_of_region);
+
+    timing.time(
+        &name("tallies"),
+        cells,
+        "cells",
+        || (),
+        |()| tallies_of(layout, &rows, &phase_one, &as_rated),
+    );
+    let tallies = tallies_of(layout, &rows, &phase_one, &as_rated);
+    let rules = MergeRules {
+        listing: ListingRules::default(),
+        keep: Share::new(0.6).unwrap(),
+    };
+    let many = as_f64(phase_one.len());
+    timing.time(
+        &name("merging, phase 2"),
+        many,
+        "zones",
+        || (),
+        |()| merge_zones(&phase_one, &tallies, &rules).unwrap(),
+    );
+    timing.time(
+        &name("outlines"),
+        many,
+        "zones",
+        || (),
+        |()| outlines(side, &rows),
+    );
+}
+
+fn regions_of(layout: CellLayout, side: usize, cells: &[u64]) -> Regions {
+    let mut builder = RegionsBuilder::new(layout, side, side).unwrap();
+    builder.push_rows(cells).unwrap();
+    builder.finish().unwrap()
+}
+
+fn tallies_of(layout: CellLayout, rows: &RunRows, phase_one: &PhaseOne, as_rated: &[u64]) -> Tallies {
+    let mut tallies = Tallies::new(layout, phase_one.len());
+    let width = layout.cell_words();
+    let cols = rows.cols() as usize;
+    for row in 0..rows.rows() {
+        let mut from = 0;
+        for &(end, zone) in rows.row(row) {
+            let (start, stop) = (row * cols + from, row * cols + end as usize);
+            tallies.add_run(zone, &as_rated[start * width..stop * width]);
+            from = end as usize;
+        }
+    }
+    tallies
+}
+
+/// Arcs, simplified, on the map and in degrees of a plane that is near enough.
+fn outlines(side: usize, rows: &RunRows) -> usize {
+    let grid = ground::grid(side);
+    let size = u32::try_from(side).unwrap();
+    let mut builder = OutlineBuilder::new(size, size);
+    for row in 0..rows.rows() {
+        builder.push_row(rows.row(row)).unwrap();
+    }
+    let arcs = builder.finish().unwrap();
+    let simplified = arcs.simplified(&grid, grid.cell_m());
+    let to_degrees = |points: &mut [(f64, f64)]| -> Result<(), Infallible> {
+        for (x, y) in points {
+            (*x, *y) = ((*x - 500_000.0) / 78_850.0 - 93.0, *y / 111_320.0);
+        }
+        Ok(())
+    };
+    let geographic = simplified.geographic(&grid, &to_degrees).unwrap();
+    simplified.outlines(&grid).len() + geographic.outlines.len()
+}
+
+fn distance(timing: &Timing, side: usize) {
+    let grid = ground::grid(side);
+    let cells = as_f64(side * side);
+    for roads in [2, 13, 130] {
+        let features = ground::winding_roads(side, roads);
+        let index = DistanceIndex::new(&grid, &features, REACH_M).unwrap();
+        let window = Window {
+            row: 0,
+            col: 0,
+            rows: side,
+            cols: side,
+        };
+        let name = format!("distance, {roads} roads, one thread");
+        timing.time(&name, cells, "cells", || (), |()| index.distances(window));
+    }
+}
