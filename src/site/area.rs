@@ -58,19 +58,13 @@ impl GridChoice {
             Some(text) => (grid_crs(text, findings)?, "the project file".to_owned()),
             None => utm_of_area(&area.boundary, layer_crs, findings)?,
         };
-        let everywhere = Extent {
-            west: f64::NEG_INFINITY,
-            south: f64::NEG_INFINITY,
-            east: f64::INFINITY,
-            north: f64::INFINITY,
-        };
         let wanted = Wanted {
             name: BOUNDARY.to_owned(),
             layer: area.boundary.clone(),
             fields: Vec::new(),
             reach_m: 0.0,
         };
-        let layer = VectorLayer::read(&wanted, &crs, &everywhere, findings)?;
+        let layer = VectorLayer::read(&wanted, &crs, None, findings)?;
         let boundary = polygons_of(BOUNDARY, &layer, findings);
         let points = boundary
             .iter()
@@ -130,12 +124,6 @@ fn grid_crs(text: &str, findings: &mut Findings) -> Option<Crs> {
 /// The UTM zone of the area's middle, in the datum that most layers share.
 fn utm_of_area(boundary: &LayerRef, layer_crs: &[Crs], findings: &mut Findings) -> Option<(Crs, String)> {
     let lon_lat = findings.take(BOUNDARY, gis::lon_lat())?;
-    let everywhere = Extent {
-        west: -f64::INFINITY,
-        south: -f64::INFINITY,
-        east: f64::INFINITY,
-        north: f64::INFINITY,
-    };
     let wanted = Wanted {
         name: BOUNDARY.to_owned(),
         layer: boundary.clone(),
@@ -144,7 +132,7 @@ fn utm_of_area(boundary: &LayerRef, layer_crs: &[Crs], findings: &mut Findings) 
     };
     // The boundary is read once more in the grid's CRS; warnings come then.
     let mut unheard = Findings::default();
-    let Some(layer) = VectorLayer::read(&wanted, &lon_lat, &everywhere, &mut unheard) else {
+    let Some(layer) = VectorLayer::read(&wanted, &lon_lat, None, &mut unheard) else {
         findings.take_over(unheard);
         return None;
     };

@@ -87,9 +87,12 @@ impl<'a> LayerOpener<'a> {
                 reach_m: wanted.reach_m + self.place.grid.cell_m(),
                 ..wanted
             };
-            if let Some(layer) =
-                VectorLayer::read(&wanted, self.place.grid.crs(), &self.place.area, self.findings)
-            {
+            if let Some(layer) = VectorLayer::read(
+                &wanted,
+                self.place.grid.crs(),
+                Some(&self.place.area),
+                self.findings,
+            ) {
                 self.vectors.insert(key, layer);
             }
         }

@@ -31,8 +31,14 @@ pub struct VectorLayer {
 }
 
 impl VectorLayer {
-    /// Reads a layer as far as it matters for the area, and tells what is odd.
-    pub fn read(wanted: &Wanted, to: &Crs, area: &Extent, findings: &mut Findings) -> Option<VectorLayer> {
+    /// Reads a layer as far as it matters for the area, all of it where there is no
+    /// area yet, and tells what is odd.
+    pub fn read(
+        wanted: &Wanted,
+        to: &Crs,
+        area: Option<&Extent>,
+        findings: &mut Findings,
+    ) -> Option<VectorLayer> {
         let name = wanted.name.as_str();
         let given = wanted.layer.crs.as_deref().map(gis::crs_from_text);
         let crs_override = match given {
@@ -40,7 +46,6 @@ impl VectorLayer {
             Some(given) => Some(findings.take(name, given)?),
         };
         let fields: Vec<&str> = wanted.fields.iter().map(String::as_str).collect();
-        let near = area.grown(wanted.reach_m);
         let query = VectorQuery {
             path: &wanted.layer.path,
             layer: wanted.layer.sublayer.as_deref(),
@@ -48,7 +53,7 @@ impl VectorLayer {
             fields: &fields,
             crs_override: crs_override.as_ref(),
             to,
-            within: Some((near, to)),
+            within: area.map(|area| (area.grown(wanted.reach_m), to)),
         };
         let features = findings.take(name, gis::read_features(&query))?;
         let file = wanted.layer.as_written.clone();
