@@ -3,8 +3,10 @@
 //! no species.
 
 mod unit;
+mod written;
 
 pub use unit::{Unit, Units};
+pub use written::{as_written, first_at_or_above};
 
 /// A property of the ground, with what it is measured in and how it counts.
 #[derive(Debug, Clone, PartialEq)]
@@ -66,7 +68,7 @@ impl Harmless {
     pub fn holds_for(self, value: f32) -> bool {
         match self {
             Harmless::Nothing => false,
-            Harmless::Below(limit) => f64::from(value) < limit,
+            Harmless::Below(limit) => as_written(value) < limit,
             Harmless::UpToClass { last, .. } => (value as u16) <= last,
         }
     }

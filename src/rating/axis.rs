@@ -4,7 +4,7 @@
 //! from the plain meaning.
 
 use super::question::Questions;
-use crate::factor::{Harmless, Kind};
+use crate::factor::{Harmless, Kind, first_at_or_above};
 use crate::species::{Holds, Opinion, Response};
 
 /// Number of buckets that narrow the search for a bin.
@@ -140,20 +140,6 @@ fn bounds(opinion: &Opinion, factor: &str) -> Option<[f64; 2]> {
     match given.holds {
         Holds::Between(from, to) => Some([from, to]),
         Holds::Classes(_) => None,
-    }
-}
-
-/// The least 32-bit number that is not below `limit`.
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "the nearest number is corrected upward"
-)]
-fn first_at_or_above(limit: f64) -> f32 {
-    let near = limit as f32;
-    if f64::from(near) < limit {
-        near.next_up()
-    } else {
-        near
     }
 }
 

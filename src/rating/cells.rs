@@ -68,7 +68,7 @@ impl<'a> CellRater<'a> {
         let words = questions.species_count().div_ceil(64).max(1);
         let tables = questions
             .questions()
-            .iter()
+            .par_iter()
             .map(|question| {
                 let hangs_on = questions.factors_of(question);
                 let from_raster = hangs_on

@@ -12,7 +12,7 @@ use super::finding::Findings;
 use super::raster_plan::RasterPlan;
 use super::slope::slope_pct;
 use super::vector_layer::{VectorLayer, tell_unknown_words};
-use crate::factor::{Factor, Kind};
+use crate::factor::{Factor, Kind, first_at_or_above};
 use crate::gis::{FieldValue, RasterReader};
 use crate::grid::{Extent, Grid, Raster, Window};
 use crate::project::{Cuts, FactorSection, Meaning, UnitConversion, Words};
@@ -40,6 +40,35 @@ pub enum Origin {
     Distance(DistanceIndex),
 }
 
+/// Cuts for cells, whose values are held in single precision.
+#[derive(Debug)]
+struct CellCuts {
+    bounds: Vec<f32>,
+    classes: Vec<f32>,
+}
+
+impl CellCuts {
+    fn new(cuts: &Cuts) -> CellCuts {
+        CellCuts {
+            bounds: cuts
+                .bounds
+                .iter()
+                .map(|&bound| first_at_or_above(bound))
+                .collect(),
+            classes: cuts.classes.iter().map(|&class| f32::from(class)).collect(),
+        }
+    }
+
+    /// The class of a value; a value on a bound lies beyond it.
+    fn class_of(&self, value: f32) -> f32 {
+        if value.is_nan() {
+            return value;
+        }
+        let piece = self.bounds.partition_point(|&bound| bound <= value);
+        self.classes.get(piece).copied().unwrap_or(f32::NAN)
+    }
+}
+
 /// A factor with its origin and what turns raw values into the factor's.
 #[derive(Debug)]
 pub struct FactorLayer {
@@ -52,7 +81,7 @@ pub struct FactorLayer {
     /// Side of a source cell, or smallest delineation, in metres.
     pub support_m: Option<f64>,
     unit: Option<UnitConversion>,
-    cuts: Option<Cuts>,
+    cuts: Option<CellCuts>,
     words: Words,
     /// The raster's own names of its codes.
     code_names: Vec<(f64, String)>,
@@ -97,7 +126,7 @@ impl FactorLayer {
             origin,
             support_m,
             unit,
-            cuts: section.cuts.clone(),
+            cuts: section.cuts.as_ref().map(CellCuts::new),
             words: section.words.clone(),
         }
     }
@@ -204,7 +233,7 @@ impl FactorLayer {
         }
         if let Some(cuts) = &self.cuts {
             for value in raster.values_mut() {
-                *value = cuts.class_of(f64::from(*value)).map_or(f32::NAN, f32::from);
+                *value = cuts.class_of(*value);
             }
             return;
         }

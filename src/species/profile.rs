@@ -4,6 +4,7 @@
 use serde::Serialize;
 
 use super::Response;
+use crate::factor::as_written;
 
 /// One species of the catalogue.
 #[derive(Debug, Clone, PartialEq)]
@@ -142,7 +143,7 @@ impl Condition {
     pub fn holds_for(&self, value: f32) -> bool {
         match &self.holds {
             Holds::Classes(classes) => classes.contains(&(value as u16)),
-            Holds::Between(from, to) => (*from..*to).contains(&f64::from(value)),
+            Holds::Between(from, to) => (*from..*to).contains(&as_written(value)),
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use thiserror::Error;
 
+use crate::factor::as_written;
 use crate::score::Score;
 
 /// How the score of a species follows the value of a factor.
@@ -163,10 +164,10 @@ impl Response {
     )]
     pub fn score(&self, value: f32) -> Option<Score> {
         match self {
-            Response::Range(range) => Some(range.score(f64::from(value))),
-            Response::Curve(curve) => Some(curve.score(f64::from(value))),
+            Response::Range(range) => Some(range.score(as_written(value))),
+            Response::Curve(curve) => Some(curve.score(as_written(value))),
             Response::Classes(scores) => scores.get(value as usize).copied().flatten(),
-            Response::Threshold(line) => Some(line.score(f64::from(value))),
+            Response::Threshold(line) => Some(line.score(as_written(value))),
         }
     }
 
