@@ -5,6 +5,9 @@ use std::fmt;
 
 use serde::Serialize;
 
+/// Parts into which a reckoned score is rounded.
+const DECIMALS: f64 = 1e9;
+
 /// How well one value of the ground serves a species, from 0 (not at all) to 1.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize)]
 #[serde(transparent)]
@@ -22,14 +25,16 @@ impl Score {
         (0.0..=1.0).contains(&value).then_some(Score(value))
     }
 
-    /// The nearest score to a number that rounding may have pushed past an end.
+    /// The nearest score of nine decimals to a number that was reckoned. What should
+    /// be 0.6 by its formula is 0.6, whatever the last binary digit says, and so is
+    /// on a limit of 0.6.
     ///
     /// # Missing
     /// Not a number counts as 0.
     #[must_use]
     pub fn clamped(value: f64) -> Score {
         if value > 0.0 {
-            Score(value.min(1.0))
+            Score((value.min(1.0) * DECIMALS).round() / DECIMALS)
         } else {
             Score::NONE
         }
@@ -148,6 +153,7 @@ mod tests {
         assert!(Score::new(f64::NAN).is_none());
         assert_eq!(Score::clamped(f64::NAN), Score::NONE);
         assert_eq!(Score::clamped(1.5), Score::BEST);
+        assert_eq!(Score::clamped(0.599_999_999_999_999_8).get(), 0.6);
     }
 
     #[test]

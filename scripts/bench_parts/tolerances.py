@@ -37,8 +37,8 @@ class Tolerance:
 
 
 def along(curve: tuple[np.ndarray, np.ndarray], values: np.ndarray) -> np.ndarray:
-    """Scores of values on a curve, in double precision; not a number stays so."""
-    return np.interp(values.astype(np.float64), *curve)
+    """Scores of values on a curve, of nine decimals as scores are; not a number stays so."""
+    return np.round(np.interp(values.astype(np.float64), *curve), 9)
 
 
 def read(county: Path) -> list[Tolerance]:

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::project::Rule;
-use crate::score::{Class, ClassLimits};
+use crate::score::{Class, ClassLimits, Score};
 
 /// What a rating is measured by: the rule, the class limits and the class wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -56,16 +56,17 @@ impl Rule {
             return Some(0.0);
         }
         let product = || scores.iter().map(|&(_, score)| score).product::<f64>();
-        Some(match self {
+        let rating = match self {
             Rule::Limiting => lowest,
             Rule::Product => product(),
             Rule::SquareRoot => lowest * (product() / lowest).sqrt(),
             Rule::Geometric => {
                 let weights: f64 = scores.iter().map(|&(weight, _)| weight).sum();
                 let logs: f64 = scores.iter().map(|&(weight, score)| weight * score.ln()).sum();
-                (logs / weights).exp().min(1.0)
+                (logs / weights).exp()
             }
-        })
+        };
+        Some(Score::clamped(rating).get())
     }
 }
 
