@@ -308,7 +308,7 @@ fn geometries_of_every_kind() {
             "GEOMETRYCOLLECTION (POINT (0 0), POLYGON ((0 0, 1 0, 1 1, 0 0)), LINESTRING (0 0, 9 9))",
             "CURVEPOLYGON (CIRCULARSTRING (0 0, 1 1, 2 0, 1 -1, 0 0))",
             "POLYGON EMPTY",
-            "MULTIPOLYGON (((0 0, 1 0, 1 1, 0 0)), ((5 5, 6 5, 6 6, 5 5)))",
+            "MULTIPOLYGON (((0 0, 1 0, 1 1, 0 0)), ((5 5, 500000 4980000, 6 6, 5 5)))",
         ],
     );
     let to = plane();
@@ -409,12 +409,21 @@ fn points_outside_the_globe_are_an_error() {
     );
     let to = plane();
     let error = read_features(&query(&path, &to)).unwrap_err();
+    assert!(
+        matches!(&error, GisError::Doubt { path, .. } if path.contains("soils.geojson")),
+        "{error}"
+    );
+    // One stray point among others is no matter of the system.
+    let (_folder, path) = geojson(
+        r#"{"type":"Feature","properties":{},"geometry":{"type":"MultiPoint","coordinates":[[-93,45],[500000,4980000]]}}"#,
+    );
+    let error = read_features(&query(&path, &to)).unwrap_err();
     let GisError::InFile { path, problem } = error else {
         panic!("{error}");
     };
     assert!(path.contains("soils.geojson"), "{path}");
     assert!(
-        matches!(*problem, GisError::TransformPoints { failed: 1, of: 1, .. }),
+        matches!(*problem, GisError::TransformPoints { failed: 1, of: 2, .. }),
         "{problem}"
     );
 }
