@@ -8,6 +8,7 @@ pub mod factor;
 pub mod gis;
 pub mod grid;
 pub mod nearest;
+pub mod plausible;
 pub mod score;
 
 pub mod project;

@@ -4,6 +4,7 @@ use super::burn::PolygonIndex;
 use super::exclude_layer::ExcludeLayer;
 use super::factor_layer::{FactorLayer, Origin, PolygonLayer, overlap_text};
 use super::finding::Finding;
+use super::possible::Possible;
 use super::{LayerFact, Met, SiteError, opening};
 use crate::factor::Factor;
 use crate::grid::{CellAreas, Grid};
@@ -150,7 +151,15 @@ impl Site {
                 (name.clone(), text)
             })
         });
-        overlaps.chain(codes).collect()
+        let impossible = met.impossible.iter().map(|(&factor, found)| {
+            let layer = &self.layers[factor];
+            (layer.name.clone(), layer.impossible_text(found))
+        });
+        let heights = met
+            .heights
+            .iter()
+            .map(|(&factor, found)| (self.layers[factor].name.clone(), Possible::told_of_heights(found)));
+        overlaps.chain(codes).chain(impossible).chain(heights).collect()
     }
 
     pub(super) fn boundary(&self) -> &PolygonIndex {

@@ -7,8 +7,9 @@ use super::problem::Report;
 use super::read_sources::SourceRow;
 use super::read_species::SpeciesRow;
 use super::read_tolerances::OpinionRow;
-use super::{Holds, Species, conditions_overlap, plausible, uncovered};
+use super::{Holds, Species, conditions_overlap, uncovered};
 use crate::factor::Factor;
+use crate::plausible;
 
 /// Ids and names that stand for two species.
 pub(super) fn names(rows: &[SpeciesRow], report: &mut Report<'_>) {

@@ -6,8 +6,9 @@ use super::problem::{Report, hint};
 use super::read_sources::{self, SourceRow};
 use super::read_species::SpeciesFile;
 use super::table::{Row, Table};
-use super::{Condition, Opinion, Response, parse_condition, parse_response, plausible};
+use super::{Condition, Opinion, Response, parse_condition, parse_response};
 use crate::factor::{Factor, Kind};
+use crate::plausible;
 
 /// An opinion, whose it is, and the line it stands on.
 pub(super) struct OpinionRow {

@@ -1,10 +1,13 @@
-//! The values that ground can have, by factor and unit, to find slips of the pen.
+//! The values that ground can have, by factor and unit: to find slips of the pen in a
+//! catalogue, and in layers numbers that stand for "no data" or are in another unit.
+//! Knows no layer and no species.
 
 use crate::factor::{Factor, Kind, Unit};
 
 /// The lowest and the highest value of a measured factor, or nothing for
 /// classes and for units in which anything may be.
-pub(super) fn range(factor: &Factor) -> Option<(f64, f64)> {
+#[must_use]
+pub fn range(factor: &Factor) -> Option<(f64, f64)> {
     let Kind::Measured(unit) = factor.kind else {
         return None;
     };
