@@ -144,7 +144,7 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
     let mut not_utf8 = vec![0_usize; fields.len()];
     let mut before: Vec<(usize, geo::Geometry<f64>)> = Vec::new();
     messages::forget();
-    for (index, read) in (0_u64..).zip(layer.features()) {
+    for (index, read) in (0_u64..).zip(c_interface::features(&mut layer)) {
         let fid = read.fid().unwrap_or(index);
         let Ok(found) = read.geometry_by_index(0) else {
             features.without_geometry += 1;
@@ -255,7 +255,7 @@ fn set_filter(layer: &mut Layer, filter: &str, path: &str) -> Result<(), GisErro
     let set = layer.set_attribute_filter(filter);
     if set.is_ok() {
         // Some formats look at the filter only when they are read.
-        let _ = layer.features().next();
+        let _ = c_interface::features(layer).next();
     }
     let said = messages::said();
     if set.is_ok() && said.is_empty() {

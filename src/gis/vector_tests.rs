@@ -47,6 +47,11 @@ fn square(west: f64, south: f64, side: f64) -> String {
 /// Writes a layer of geometries in EPSG:26915 with a text and a number field.
 fn write(driver: &str, path: &Path, layer: &str, srs: Option<u32>, shapes: &[&str]) {
     super::messages::start_once();
+    // A file geodatabase has one kind of geometry a layer.
+    let ty = match driver {
+        "OpenFileGDB" => OGRwkbGeometryType::wkbPolygon,
+        _ => OGRwkbGeometryType::wkbUnknown,
+    };
     let driver = DriverManager::get_driver_by_name(driver).unwrap();
     let mut dataset = driver.create_vector_only(path).unwrap();
     let srs = srs.map(|code| SpatialRef::from_epsg(code).unwrap());
@@ -54,7 +59,7 @@ fn write(driver: &str, path: &Path, layer: &str, srs: Option<u32>, shapes: &[&st
         .create_layer(LayerOptions {
             name: layer,
             srs: srs.as_ref(),
-            ty: OGRwkbGeometryType::wkbUnknown,
+            ty,
             options: None,
         })
         .unwrap();
@@ -393,6 +398,31 @@ fn text_in_an_old_encoding_comes_out_readable() {
             found.doubts
         );
     }
+}
+
+#[test]
+fn a_file_geodatabase_is_read_around_an_area() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("soils.gdb");
+    let squares = [
+        square(500_000.0, 4_980_000.0, 100.0),
+        square(500_100.0, 4_980_000.0, 100.0),
+        square(600_000.0, 4_980_000.0, 100.0),
+    ];
+    let squares = squares.each_ref().map(String::as_str);
+    write("OpenFileGDB", &path, "soils", Some(26915), &squares);
+    let to = plane();
+    let near = Extent {
+        west: 499_990.0,
+        south: 4_979_990.0,
+        east: 500_210.0,
+        north: 4_980_110.0,
+    };
+    let found = read_features(&VectorQuery {
+        within: Some((near, &to)),
+        ..query(&path, &to)
+    });
+    assert_eq!(found.unwrap().items.len(), 2);
 }
 
 #[test]
