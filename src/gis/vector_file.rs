@@ -84,7 +84,10 @@ pub(super) fn open(path: &Path) -> Result<Dataset, GisError> {
         ..DatasetOptions::default()
     };
     Dataset::open_ex(path, options).map_err(|error| {
-        let reason = messages::reason(&error);
+        let mut reason = messages::reason(&error);
+        if reason.contains("database is locked") {
+            reason.push_str("; close the program that writes to it, or read a copy");
+        }
         if !path.exists() && reason.contains("No such file") {
             GisError::NotFound { path: text }
         } else {
