@@ -8,7 +8,6 @@ pub mod factor;
 pub mod gis;
 pub mod grid;
 pub mod nearest;
-pub mod plausible;
 pub mod score;
 
 pub mod project;

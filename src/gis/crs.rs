@@ -193,6 +193,10 @@ pub(super) fn corners_doubt(extent: &Extent, crs: &Crs) -> Option<String> {
         };
         coordinates_doubt(&corner, crs)
     };
+    let edges = [extent.west, extent.south, extent.east, extent.north];
+    if !edges.into_iter().all(f64::is_finite) {
+        return None;
+    }
     corner(extent.west, extent.south)?;
     corner(extent.east, extent.north)?;
     coordinates_doubt(extent, crs)

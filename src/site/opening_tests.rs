@@ -84,7 +84,7 @@ fn numbers_for_no_data_are_missing_in_text_and_number_fields() {
         (
             ["\"ph\":\"-9999\"", "\"ph\":\"6.5\""],
             "nodata = -9999",
-            "1 polygons have no `ph`",
+            "1 polygons of soils.geojson have no `ph`",
         ),
         (
             ["\"ph\":\"-9999\"", "\"ph\":\"6.5\""],

@@ -3,7 +3,6 @@
 //! missing values, and counts for people. It does not know which layer they are of.
 
 use crate::factor::Factor;
-use crate::plausible;
 
 /// Where anything may be, numbers like -9999 and -3.4e38 still stand for no data.
 const ANYTHING: (f64, f64) = (-9_000.0, 1e9);
@@ -35,7 +34,7 @@ impl Possible {
     /// only numbers for "no data" can be told.
     #[must_use]
     pub fn of(factor: &Factor, cuts: bool) -> Possible {
-        let known = plausible::range(factor).filter(|_| !cuts);
+        let known = factor.plausible().filter(|_| !cuts);
         let (lowest, highest) = known.unwrap_or(ANYTHING);
         Possible {
             lowest,
