@@ -67,6 +67,22 @@ pub enum Error {
         /// What differs.
         reason: String,
     },
+    /// A grid too large for the memory that is free.
+    #[error(
+        "a grid of {rows} rows x {cols} columns needs about {needed_mb} MB of memory, and {free_mb} MB are free: a `cell_m` of {fits_m:.2} m or more would fit, or an area in parts"
+    )]
+    TooLittleMemory {
+        /// Rows of the grid.
+        rows: usize,
+        /// Columns of the grid.
+        cols: usize,
+        /// Memory needed for the grid alone.
+        needed_mb: u64,
+        /// Memory that is free.
+        free_mb: u64,
+        /// Side of a cell that would fit, in metres.
+        fits_m: f64,
+    },
     /// A place outside the grid.
     #[error(
         "{place} lies outside the area's grid, which covers x {west:.0} to {east:.0} and y {south:.0} to {north:.0} in {crs}"

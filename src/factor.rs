@@ -2,6 +2,7 @@
 //! opinions on, each with one unit or one list of classes. Knows no layer and
 //! no species.
 
+mod plausible;
 mod unit;
 mod written;
 

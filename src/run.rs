@@ -7,6 +7,7 @@ mod drawn;
 mod explain;
 mod facts;
 mod found;
+mod memory;
 mod not_rated;
 mod prepared;
 mod progress;
@@ -60,6 +61,7 @@ pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
     let prepared = Prepared::open(project)?;
     let rater = prepared.rater()?;
     let settings = ZoneSettings::new(project, &prepared)?;
+    memory::refuse_too_large(&prepared)?;
     let room = survey::bytes_of_output(&prepared);
     let mut folder = PartialFolder::create(options.folder, options.overwrite, Some(room))?;
     let inputs = record::inputs(&prepared)?;

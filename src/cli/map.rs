@@ -95,7 +95,8 @@ pub fn tell(
     }
     let record = &mapped.record;
     let units = project.units;
-    let rated_m2: f64 = mapped.zones.iter().map(|zone| zone.area_m2).sum();
+    // Not `sum`, which makes -0 of nothing.
+    let rated_m2: f64 = mapped.zones.iter().fold(0.0, |sum, zone| sum + zone.area_m2);
     writeln!(out, "{}", record.title)?;
     writeln!(
         out,

@@ -14,7 +14,7 @@ use std::ptr;
 use gdal::Dataset;
 use gdal::raster::{GdalDataType, RasterBand};
 use gdal::spatial_ref::SpatialRef;
-use gdal::vector::Feature;
+use gdal::vector::{Feature, FeatureIterator, Layer, LayerAccess};
 use gdal_sys::{CPLErr, GDALRATFieldUsage, GDALResampleAlg};
 
 /// Keeps PROJ from fetching grids, so that every host takes the same way.
@@ -51,6 +51,19 @@ pub(super) fn drop_heights(reference: &mut SpatialRef) {
             gdal_sys::OSRDemoteTo2D(handle, ptr::null());
         }
     }
+}
+
+/// The features of a layer from its first on. The binding counts them when the reading
+/// starts, after which a file geodatabase with a spatial filter gives none at all
+/// (GDAL 3.6) unless the reading starts anew.
+pub(super) fn features<'l>(layer: &'l mut Layer<'_>) -> FeatureIterator<'l> {
+    // SAFETY: the layer is alive and stays where it is; nothing is read from here.
+    let handle = unsafe { layer.c_layer() };
+    let features = layer.features();
+    // SAFETY: the iterator keeps the layer borrowed, so the handle is that of a living
+    // layer, and no feature has been read yet.
+    unsafe { gdal_sys::OGR_L_ResetReading(handle) };
+    features
 }
 
 /// Whether a field has no value, whatever its type. `index` is a field of the

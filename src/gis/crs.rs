@@ -41,7 +41,15 @@ pub fn crs_from_text(text: &str) -> Result<Crs, GisError> {
     if text.is_empty() || text.contains("://") {
         return Err(wrong("it names nothing".to_owned()));
     }
-    let found = SpatialRef::from_definition(text).map_err(|error| wrong(messages::reason(&error)))?;
+    let found = SpatialRef::from_definition(text).map_err(|error| {
+        let reason = messages::reason(&error);
+        // Often GDAL has nothing to say but a number.
+        wrong(if reason.starts_with("OGR method") {
+            "neither a code, nor well-known text, nor a PROJ text".to_owned()
+        } else {
+            reason
+        })
+    })?;
     if !tied_to_ground(&found) {
         return Err(wrong("it is not tied to the ground".to_owned()));
     }
@@ -136,6 +144,12 @@ pub fn utm_zone_for(lon: f64, lat: f64, datum_of: &Crs) -> Result<Crs, GisError>
     ))
 }
 
+/// Whether two systems are the same, whatever they are called.
+#[must_use]
+pub fn same_system(one: &Crs, other: &Crs) -> bool {
+    one.wkt == other.wkt || matches!((reference(one), reference(other)), (Ok(one), Ok(other)) if one == other)
+}
+
 /// Why coordinates can hardly be in the system they are said to be in, or
 /// nothing when they can.
 #[must_use]
@@ -165,6 +179,27 @@ pub fn coordinates_doubt(extent: &Extent, crs: &Crs) -> Option<String> {
         ));
     }
     None
+}
+
+/// The same for a layer that may hold a few stray features: nothing when one corner
+/// of what it covers can be right.
+pub(super) fn corners_doubt(extent: &Extent, crs: &Crs) -> Option<String> {
+    let corner = |x, y| {
+        let corner = Extent {
+            west: x,
+            south: y,
+            east: x,
+            north: y,
+        };
+        coordinates_doubt(&corner, crs)
+    };
+    let edges = [extent.west, extent.south, extent.east, extent.north];
+    if !edges.into_iter().all(f64::is_finite) {
+        return None;
+    }
+    corner(extent.west, extent.south)?;
+    corner(extent.east, extent.north)?;
+    coordinates_doubt(extent, crs)
 }
 
 /// The system of a file: its horizontal part, and the unit of its heights.
@@ -301,5 +336,9 @@ mod tests {
                 .contains("cannot be degrees")
         );
         assert_eq!(coordinates_doubt(&metres, &plane), None);
+        assert!(corners_doubt(&metres, &globe).is_some());
+        let with_a_stray_point = extent(-93.3, 44.9, 485_000.0, 4_983_000.0);
+        assert_eq!(corners_doubt(&with_a_stray_point, &globe), None);
+        assert_eq!(corners_doubt(&with_a_stray_point, &plane), None);
     }
 }

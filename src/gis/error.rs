@@ -13,7 +13,7 @@ pub enum GisError {
         path: String,
     },
     /// The file is there, but no raster.
-    #[error("{path} cannot be read as a raster: {reason}")]
+    #[error("{path} cannot be read as a raster: {reason}{}", archive_hint(path))]
     NotRaster {
         /// The path as given.
         path: String,
@@ -21,7 +21,7 @@ pub enum GisError {
         reason: String,
     },
     /// The file is there, but no vector file.
-    #[error("{path} cannot be read as a vector file: {reason}")]
+    #[error("{path} cannot be read as a vector file: {reason}{}", archive_hint(path))]
     NotVector {
         /// The path as given.
         path: String,
@@ -43,6 +43,16 @@ pub enum GisError {
     NoCrs {
         /// The path as given, with the layer's name where there are several.
         path: String,
+    },
+    /// Coordinates that cannot be in the system they are said to be in.
+    #[error(
+        "{path}: {doubt}; give the layer's true system as `crs` if the file tells a wrong one, or mend the file"
+    )]
+    Doubt {
+        /// The path as given, with the layer's name.
+        path: String,
+        /// What speaks against it.
+        doubt: String,
     },
     /// A text that names no coordinate reference system.
     #[error(
@@ -121,7 +131,7 @@ pub enum GisError {
         have: Vec<String>,
     },
     /// The file holds several layers, and none was chosen.
-    #[error("{path} has several layers, say `layer = \"...\"`: {}", quoted(have))]
+    #[error("{path} has several layers, say `sublayer = \"...\"`: {}", quoted(have))]
     SeveralLayers {
         /// The path as given.
         path: String,
@@ -232,10 +242,47 @@ impl GisError {
     }
 }
 
+/// The way into an archive, for a path that only names it.
+fn archive_hint(path: &str) -> String {
+    let ending = path
+        .rsplit_once('.')
+        .map(|(_, ending)| ending.to_ascii_lowercase());
+    let (way, inside) = match ending.as_deref() {
+        Some("zip") => ("/vsizip/", "/NAME"),
+        Some("tar" | "tgz") => ("/vsitar/", "/NAME"),
+        Some("gz") => ("/vsigzip/", ""),
+        _ => return String::new(),
+    };
+    if path.starts_with("/vsi") {
+        return String::new();
+    }
+    format!("; to read what is inside, write `{way}{path}{inside}`")
+}
+
 fn quoted(names: &[String]) -> String {
     if names.is_empty() {
         return "none".to_owned();
     }
     let quoted: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
     quoted.join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::GisError;
+
+    #[test]
+    fn an_archive_without_a_way_into_it_gets_one() {
+        let told = |path: &str| {
+            GisError::NotVector {
+                path: path.to_owned(),
+                reason: "no".to_owned(),
+            }
+            .to_string()
+        };
+        assert!(told("a/soils.ZIP").ends_with("write `/vsizip/a/soils.ZIP/NAME`"));
+        assert!(told("soils.geojson.gz").ends_with("write `/vsigzip/soils.geojson.gz`"));
+        assert!(told("/vsizip/a.zip").ends_with("file: no"));
+        assert!(told("soils.gpkg").ends_with("file: no"));
+    }
 }

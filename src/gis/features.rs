@@ -79,7 +79,11 @@ pub struct Features {
     pub items: Vec<Feature>,
     /// The layer's name.
     pub layer: String,
-    /// The system they came from.
+    /// What the layer covers in the system it came from, whatever was asked for.
+    pub lies: Option<Extent>,
+    /// The system the file names, where it names one.
+    pub own_crs: Option<Crs>,
+    /// The system they came from: the user's word, else the file's.
     pub source_crs: Crs,
     /// Which way they went.
     pub transform: TransformTold,
@@ -111,23 +115,13 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
     let source_crs = source_crs(&dataset, &layer, query)?;
     let fields = fields(&layer, query)?;
     let place = format!("{path}, layer `{name}`");
+    let lies = vector_file::extent(&layer);
+    if let Some(doubt) = lies.and_then(|lies| crs::corners_doubt(&lies, &source_crs)) {
+        return Err(GisError::Doubt { path: place, doubt });
+    }
     let transform = Transform::new(&source_crs, query.to).map_err(|error| error.in_file(&place))?;
     if let Some(filter) = query.filter {
-        messages::forget();
-        let set = layer.set_attribute_filter(filter);
-        if set.is_ok() {
-            // Some formats look at the filter only when they are read.
-            let _ = layer.features().next();
-        }
-        let said = messages::said();
-        if set.is_err() || !said.is_empty() {
-            return Err(GisError::Filter {
-                path,
-                layer: name,
-                filter: filter.to_owned(),
-                reason: said,
-            });
-        }
+        set_filter(&mut layer, filter, &path)?;
     }
     if let Some((extent, of)) = &query.within {
         // Without a way for the whole extent everything is read.
@@ -138,6 +132,8 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
     let mut features = Features {
         items: Vec::new(),
         layer: name.clone(),
+        own_crs: layer.spatial_ref().and_then(|found| crs::of_file(&found).0),
+        lies,
         source_crs,
         transform: transform.told().clone(),
         repaired: Vec::new(),
@@ -148,7 +144,7 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
     let mut not_utf8 = vec![0_usize; fields.len()];
     let mut before: Vec<(usize, geo::Geometry<f64>)> = Vec::new();
     messages::forget();
-    for (index, read) in (0_u64..).zip(layer.features()) {
+    for (index, read) in (0_u64..).zip(c_interface::features(&mut layer)) {
         let fid = read.fid().unwrap_or(index);
         let Ok(found) = read.geometry_by_index(0) else {
             features.without_geometry += 1;
@@ -252,6 +248,25 @@ fn source_crs(dataset: &Dataset, layer: &Layer, query: &VectorQuery) -> Result<C
                 query.path.display().to_string()
             },
         })
+}
+
+fn set_filter(layer: &mut Layer, filter: &str, path: &str) -> Result<(), GisError> {
+    messages::forget();
+    let set = layer.set_attribute_filter(filter);
+    if set.is_ok() {
+        // Some formats look at the filter only when they are read.
+        let _ = c_interface::features(layer).next();
+    }
+    let said = messages::said();
+    if set.is_ok() && said.is_empty() {
+        return Ok(());
+    }
+    Err(GisError::Filter {
+        path: path.to_owned(),
+        layer: layer.name(),
+        filter: filter.to_owned(),
+        reason: said,
+    })
 }
 
 fn fields(layer: &Layer, query: &VectorQuery) -> Result<Vec<Field>, GisError> {

@@ -26,7 +26,7 @@ mod write_error;
 
 use affine::Affine;
 pub use cell_area::cell_areas;
-pub use crs::{CrsFacts, coordinates_doubt, crs_facts, crs_from_text, lon_lat, utm_zone_for};
+pub use crs::{CrsFacts, coordinates_doubt, crs_facts, crs_from_text, lon_lat, same_system, utm_zone_for};
 pub use error::GisError;
 pub use features::{Feature, Features, FieldValue, Repair, VectorQuery, read_features};
 pub use geopackage::{Column, ColumnKind, GeoPackageWriter, PolygonRow, TableText, Value, count_rows};

@@ -110,7 +110,7 @@ fn agree(first: &RasterFile, tile: &RasterFile) -> Result<(), GisError> {
         format!("{} of {}", kinds.len(), kinds.join(", "))
     };
     if kinds(first) != kinds(tile) {
-        return differs("bands", kinds(tile), kinds(first));
+        return differs("list of bands", kinds(tile), kinds(first));
     }
     let scales = |file: &RasterFile| {
         let scales: Vec<String> = file
@@ -122,6 +122,17 @@ fn agree(first: &RasterFile, tile: &RasterFile) -> Result<(), GisError> {
     };
     if scales(first) != scales(tile) {
         return differs("scale and offset", scales(tile), scales(first));
+    }
+    let units = |file: &RasterFile| {
+        let units: Vec<&str> = file
+            .bands
+            .iter()
+            .map(|band| band.unit.as_deref().unwrap_or("none"))
+            .collect();
+        units.join(", ")
+    };
+    if units(first) != units(tile) {
+        return differs("unit", units(tile), units(first));
     }
     let cell = |file: &RasterFile| {
         let numbers = file.affine.numbers();

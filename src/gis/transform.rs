@@ -18,6 +18,9 @@ const ASKED_ACCURACY_M: [f64; 6] = [0.1, 1.0, 2.0, 5.0, 10.0, 25.0];
 /// Points handed to PROJ at once.
 const POINTS_AT_ONCE: usize = 1 << 20;
 
+/// No place on Earth lies farther from the origin of a system, in any unit.
+const FARTHEST: f64 = 1e10;
+
 /// Which way coordinates go from one system to another.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TransformTold {
@@ -147,6 +150,14 @@ impl Transform {
             return Some(*extent);
         };
         let corners = [extent.west, extent.south, extent.east, extent.north];
+        // GDAL brings longitudes home in steps of 360 degrees, and never arrives from
+        // infinity.
+        if corners
+            .iter()
+            .any(|corner| corner.is_nan() || corner.abs() > FARTHEST)
+        {
+            return None;
+        }
         let [west, south, east, north] = messages::unheard(|| inner.transform_bounds(&corners, 21)).ok()?;
         let found = Extent {
             west,
@@ -257,6 +268,20 @@ mod tests {
         between("EPSG:4269", "EPSG:26915").apply(&mut plain).unwrap();
         let moved = (points[0].0 - plain[0].0).hypot(points[0].1 - plain[0].1);
         assert!(shift.told().ballpark || (5.0..50.0).contains(&moved), "{moved}");
+    }
+
+    #[test]
+    fn an_extent_without_an_end_has_no_counterpart() {
+        let to_globe = between("EPSG:3857", "EPSG:4326");
+        for far in [f64::INFINITY, f64::NAN, 1e300] {
+            let extent = Extent {
+                west: -far,
+                south: -far,
+                east: far,
+                north: far,
+            };
+            assert_eq!(to_globe.extent(&extent), None);
+        }
     }
 
     #[test]

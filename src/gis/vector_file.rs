@@ -84,7 +84,10 @@ pub(super) fn open(path: &Path) -> Result<Dataset, GisError> {
         ..DatasetOptions::default()
     };
     Dataset::open_ex(path, options).map_err(|error| {
-        let reason = messages::reason(&error);
+        let mut reason = messages::reason(&error);
+        if reason.contains("database is locked") {
+            reason.push_str("; close the program that writes to it, or read a copy");
+        }
         if !path.exists() && reason.contains("No such file") {
             GisError::NotFound { path: text }
         } else {
@@ -99,13 +102,7 @@ fn layer_facts(layer: &Layer) -> LayerFacts {
         None => (None, None),
     };
     let feature_count = layer.feature_count();
-    let extent = layer.get_extent().ok().map(|found| Extent {
-        west: found.MinX,
-        south: found.MinY,
-        east: found.MaxX,
-        north: found.MaxY,
-    });
-    let extent = extent.filter(|_| feature_count > 0);
+    let extent = extent(layer).filter(|_| feature_count > 0);
     let doubt = match (&extent, &system) {
         (Some(extent), Some(system)) => crs::coordinates_doubt(extent, system),
         _ => None,
@@ -126,6 +123,18 @@ fn layer_facts(layer: &Layer) -> LayerFacts {
             .collect(),
         doubt,
     }
+}
+
+/// What the features of a layer cover, in the layer's own system.
+pub(super) fn extent(layer: &Layer) -> Option<Extent> {
+    let found = messages::unheard(|| layer.get_extent()).ok()?;
+    let extent = Extent {
+        west: found.MinX,
+        south: found.MinY,
+        east: found.MaxX,
+        north: found.MaxY,
+    };
+    (extent.west <= extent.east && extent.south <= extent.north).then_some(extent)
 }
 
 /// Whether fields of a type hold single numbers.

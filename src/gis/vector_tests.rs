@@ -47,6 +47,11 @@ fn square(west: f64, south: f64, side: f64) -> String {
 /// Writes a layer of geometries in EPSG:26915 with a text and a number field.
 fn write(driver: &str, path: &Path, layer: &str, srs: Option<u32>, shapes: &[&str]) {
     super::messages::start_once();
+    // A file geodatabase has one kind of geometry a layer.
+    let ty = match driver {
+        "OpenFileGDB" => OGRwkbGeometryType::wkbPolygon,
+        _ => OGRwkbGeometryType::wkbUnknown,
+    };
     let driver = DriverManager::get_driver_by_name(driver).unwrap();
     let mut dataset = driver.create_vector_only(path).unwrap();
     let srs = srs.map(|code| SpatialRef::from_epsg(code).unwrap());
@@ -54,7 +59,7 @@ fn write(driver: &str, path: &Path, layer: &str, srs: Option<u32>, shapes: &[&st
         .create_layer(LayerOptions {
             name: layer,
             srs: srs.as_ref(),
-            ty: OGRwkbGeometryType::wkbUnknown,
+            ty,
             options: None,
         })
         .unwrap();
@@ -308,7 +313,7 @@ fn geometries_of_every_kind() {
             "GEOMETRYCOLLECTION (POINT (0 0), POLYGON ((0 0, 1 0, 1 1, 0 0)), LINESTRING (0 0, 9 9))",
             "CURVEPOLYGON (CIRCULARSTRING (0 0, 1 1, 2 0, 1 -1, 0 0))",
             "POLYGON EMPTY",
-            "MULTIPOLYGON (((0 0, 1 0, 1 1, 0 0)), ((5 5, 6 5, 6 6, 5 5)))",
+            "MULTIPOLYGON (((0 0, 1 0, 1 1, 0 0)), ((5 5, 500000 4980000, 6 6, 5 5)))",
         ],
     );
     let to = plane();
@@ -396,6 +401,31 @@ fn text_in_an_old_encoding_comes_out_readable() {
 }
 
 #[test]
+fn a_file_geodatabase_is_read_around_an_area() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("soils.gdb");
+    let squares = [
+        square(500_000.0, 4_980_000.0, 100.0),
+        square(500_100.0, 4_980_000.0, 100.0),
+        square(600_000.0, 4_980_000.0, 100.0),
+    ];
+    let squares = squares.each_ref().map(String::as_str);
+    write("OpenFileGDB", &path, "soils", Some(26915), &squares);
+    let to = plane();
+    let near = Extent {
+        west: 499_990.0,
+        south: 4_979_990.0,
+        east: 500_210.0,
+        north: 4_980_110.0,
+    };
+    let found = read_features(&VectorQuery {
+        within: Some((near, &to)),
+        ..query(&path, &to)
+    });
+    assert_eq!(found.unwrap().items.len(), 2);
+}
+
+#[test]
 fn points_outside_the_globe_are_an_error() {
     let (_folder, path) = geojson(
         r#"{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[500000,4980000]}}"#,
@@ -409,12 +439,21 @@ fn points_outside_the_globe_are_an_error() {
     );
     let to = plane();
     let error = read_features(&query(&path, &to)).unwrap_err();
+    assert!(
+        matches!(&error, GisError::Doubt { path, .. } if path.contains("soils.geojson")),
+        "{error}"
+    );
+    // One stray point among others is no matter of the system.
+    let (_folder, path) = geojson(
+        r#"{"type":"Feature","properties":{},"geometry":{"type":"MultiPoint","coordinates":[[-93,45],[500000,4980000]]}}"#,
+    );
+    let error = read_features(&query(&path, &to)).unwrap_err();
     let GisError::InFile { path, problem } = error else {
         panic!("{error}");
     };
     assert!(path.contains("soils.geojson"), "{path}");
     assert!(
-        matches!(*problem, GisError::TransformPoints { failed: 1, of: 1, .. }),
+        matches!(*problem, GisError::TransformPoints { failed: 1, of: 2, .. }),
         "{problem}"
     );
 }

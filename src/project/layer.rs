@@ -74,9 +74,33 @@ pub(super) fn existing(found: &Found<&str>) -> Option<PathBuf> {
     }
     let path = resolved(found.spot.folder(), written);
     if is_virtual(&path) {
-        return Some(path);
+        return Some(inside_archive(found.spot.folder(), written).unwrap_or(path));
     }
     must_exist(&path, written, &found.spot).then_some(path)
+}
+
+/// A path into an archive whose own path is relative: like all others it starts at the
+/// project's folder. Nothing when no such archive lies there.
+fn inside_archive(folder: &Path, written: &str) -> Option<PathBuf> {
+    const ARCHIVES: [&str; 5] = ["/vsizip/", "/vsigzip/", "/vsitar/", "/vsi7z/", "/vsirar/"];
+    let archive = ARCHIVES.iter().find(|archive| written.starts_with(**archive))?;
+    let inside = written.strip_prefix(archive)?;
+    // GDAL takes an archive of an unusual name in braces.
+    let (brace, inside) = match inside.strip_prefix('{') {
+        Some(inside) => ("{", inside),
+        None => ("", inside),
+    };
+    if inside.starts_with('/') {
+        return None;
+    }
+    let folder = std::path::absolute(folder).ok()?;
+    let whole = folder.join(inside.replace('}', ""));
+    let is_there = |path: &&Path| path.starts_with(&folder) && path.is_file();
+    whole.ancestors().find(is_there)?;
+    Some(PathBuf::from(format!(
+        "{archive}{brace}{}",
+        folder.join(inside).display()
+    )))
 }
 
 /// Reports a path with nothing there, with the nearest name beside it.

@@ -214,6 +214,46 @@ fn paths_for_gdal_and_absolute_paths_stay_as_they_are() {
 }
 
 #[test]
+fn an_archive_in_the_projects_folder_is_found_from_anywhere() {
+    let site = site();
+    let inner = site.path().join("data");
+    std::fs::create_dir(&inner).unwrap();
+    std::fs::write(inner.join("a.zip"), "").unwrap();
+    std::fs::write(inner.join("b.archive"), "").unwrap();
+    let opened = |written: &str| {
+        let text = format!(
+            "[area]\nboundary = \"{written}\"\n[catalogue]\nfolder = \"catalogue\"\n[factors.ph]\nlayer = 'canopy.tif'\n"
+        );
+        Project::parse(&text, &site.path().join("project.toml"))
+            .unwrap()
+            .area
+            .boundary
+            .path
+    };
+    let folder = site.path().display();
+    for (written, path) in [
+        (
+            "/vsizip/data/a.zip/b.shp",
+            format!("/vsizip/{folder}/data/a.zip/b.shp"),
+        ),
+        (
+            "/vsizip/{data/b.archive}/b.shp",
+            format!("/vsizip/{{{folder}/data/b.archive}}/b.shp"),
+        ),
+        (
+            "/vsizip/data/none.zip/b.shp",
+            "/vsizip/data/none.zip/b.shp".to_owned(),
+        ),
+        (
+            "/vsizip//data/a.zip/b.shp",
+            "/vsizip//data/a.zip/b.shp".to_owned(),
+        ),
+    ] {
+        assert_eq!(opened(written), Path::new(&path), "{written}");
+    }
+}
+
+#[test]
 fn an_output_folder_must_not_hold_an_input() {
     let site = site();
     for folder in [".", "..", "catalogue", "out/../catalogue", "catalogue/.."] {

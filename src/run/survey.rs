@@ -182,7 +182,7 @@ pub fn bytes_of_output(prepared: &Prepared) -> u64 {
 }
 
 /// Bytes of the layers in memory, one band, the runs of the regions, and their sums.
-fn memory_bytes(prepared: &Prepared, grid: &Grid, regions: u64) -> u64 {
+pub fn memory_bytes(prepared: &Prepared, grid: &Grid, regions: u64) -> u64 {
     let band_cells = (grid.cols() * crate::grid::TILE_CELLS.min(grid.rows())) as u64;
     let factors = prepared.site.factors().len() as u64;
     let words = CellLayout::new(prepared.catalogue.species.len()).cell_words() as u64;

@@ -168,6 +168,26 @@ fn utm_of_area(boundary: &LayerRef, layer_crs: &[Crs], findings: &mut Findings) 
         f64::midpoint(extent.west, extent.east),
         f64::midpoint(extent.south, extent.north),
     );
+    if extent.width() > 180.0 {
+        findings.error(
+            BOUNDARY,
+            format!(
+                "{} reaches from longitude {:.3} to {:.3}: it crosses the meridian of 180 degrees, where outlines are not split; a site on one side of it is needed",
+                boundary.as_written, extent.west, extent.east
+            ),
+        );
+        return None;
+    }
+    if !(-80.0..=84.0).contains(&lat) {
+        findings.error(
+            BOUNDARY,
+            format!(
+                "{} lies at latitude {lat:.3}, where there is no UTM zone to choose: say `grid_crs`, such as `EPSG:32661` (UPS North) or `EPSG:32761` (UPS South)",
+                boundary.as_written
+            ),
+        );
+        return None;
+    }
     let crs = findings.take("area", gis::utm_zone_for(lon, lat, datum_of))?;
     let by = format!("the middle of the area ({lon:.3}, {lat:.3}) and the datum most layers share");
     Some((crs, by))

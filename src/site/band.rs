@@ -6,7 +6,8 @@ use rayon::prelude::*;
 
 use super::SiteError;
 use super::burn::{OVERLAP, Overlaps};
-use super::factor_layer::UnknownCodes;
+use super::factor_layer::{UnknownCodes, Unusable};
+use super::possible::Impossible;
 use super::site::Site;
 use crate::gis::RasterReader;
 use crate::grid::{Raster, TILE_CELLS, Window};
@@ -41,6 +42,11 @@ pub struct Met {
     pub overlaps: BTreeMap<usize, Overlaps>,
     /// By factor.
     pub unknown_codes: BTreeMap<usize, UnknownCodes>,
+    /// By factor.
+    pub impossible: BTreeMap<usize, Impossible>,
+    /// By factor that is computed from heights. A height at the edge of a tile is read,
+    /// and counted, by its neighbour too.
+    pub heights: BTreeMap<usize, Impossible>,
 }
 
 impl Met {
@@ -54,6 +60,12 @@ impl Met {
             for (&code, cells) in codes {
                 *counts.entry(code).or_default() += cells;
             }
+        }
+        for (&factor, found) in &other.impossible {
+            self.impossible.entry(factor).or_default().add(found);
+        }
+        for (&factor, found) in &other.heights {
+            self.heights.entry(factor).or_default().add(found);
         }
     }
 }
@@ -170,11 +182,17 @@ impl Site {
             owners.push(found.polygons);
         }
         for (index, layer) in self.layers().iter().enumerate() {
-            let mut unknown = UnknownCodes::new();
+            let mut unusable = Unusable::default();
             let reader = readers[index].as_ref();
-            factors[index] = layer.values(self.grid(), window, &owners, reader, &mut unknown)?;
-            if !unknown.is_empty() {
-                met.unknown_codes.insert(index, unknown);
+            factors[index] = layer.values(self.grid(), window, &owners, reader, &mut unusable)?;
+            if !unusable.codes.is_empty() {
+                met.unknown_codes.insert(index, unusable.codes);
+            }
+            if unusable.heights.count > 0 {
+                met.heights.insert(index, unusable.heights);
+            }
+            if unusable.impossible.count > 0 {
+                met.impossible.insert(index, unusable.impossible);
             }
         }
         Ok(Tile {

@@ -36,9 +36,6 @@ impl ExcludeLayer {
             .iter()
             .map(|feature| feature.geometry.clone())
             .collect();
-        if geometries.is_empty() {
-            findings.warn(&name, "no feature lies near the area: nothing is excluded");
-        }
         let no_area =
             |geometry: &&Geometry<f64>| !matches!(geometry, Geometry::Polygon(_) | Geometry::MultiPolygon(_));
         let half_widths_m = match &section.width {

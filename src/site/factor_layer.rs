@@ -9,11 +9,12 @@ use super::area::polygons_of;
 use super::burn::{OVERLAP, Overlaps, PolygonIndex};
 use super::distance::DistanceIndex;
 use super::finding::Findings;
+use super::possible::{Impossible, Possible};
 use super::raster_plan::RasterPlan;
 use super::slope::slope_pct;
-use super::vector_layer::{VectorLayer, tell_unknown_words};
+use super::vector_layer::VectorLayer;
 use crate::factor::{Factor, Kind, first_at_or_above};
-use crate::gis::{FieldValue, RasterReader};
+use crate::gis::RasterReader;
 use crate::grid::{Extent, Grid, Raster, Window};
 use crate::project::{Cuts, FactorSection, Meaning, UnitConversion, Words};
 
@@ -82,6 +83,7 @@ pub struct FactorLayer {
     pub support_m: Option<f64>,
     unit: Option<UnitConversion>,
     cuts: Option<CellCuts>,
+    possible: Possible,
     words: Words,
     /// The raster's own names of its codes.
     code_names: Vec<(f64, String)>,
@@ -102,6 +104,17 @@ pub struct PolygonLayer {
 
 /// Codes of class rasters that no table knows, with their cells.
 pub type UnknownCodes = BTreeMap<i64, u64>;
+
+/// Cells whose raw value cannot be used.
+#[derive(Debug, Default)]
+pub struct Unusable {
+    /// Codes that no table knows.
+    pub codes: UnknownCodes,
+    /// Values that no ground has.
+    pub impossible: Impossible,
+    /// Heights that no ground has.
+    pub heights: Impossible,
+}
 
 impl FactorLayer {
     /// A factor from the section that names it.
@@ -127,6 +140,7 @@ impl FactorLayer {
             support_m,
             unit,
             cuts: section.cuts.as_ref().map(CellCuts::new),
+            possible: Possible::of(&section.factor, section.cuts.is_some()),
             words: section.words.clone(),
         }
     }
@@ -147,8 +161,9 @@ impl FactorLayer {
     /// The factor's values in a window of the grid.
     ///
     /// # Missing
-    /// Where the layer has no value, where polygons overlap, and where a class code
-    /// is unknown; the latter are counted in `unknown`.
+    /// Where the layer has no value, where polygons overlap, where a class code is
+    /// unknown and where a value is none that ground can have; the latter two are
+    /// counted in `unusable`.
     ///
     /// # Errors
     /// When the raster cannot be read.
@@ -158,7 +173,7 @@ impl FactorLayer {
         window: Window,
         owners: &[Raster<u32>],
         reader: Option<&RasterReader>,
-        unknown: &mut UnknownCodes,
+        unusable: &mut Unusable,
     ) -> Result<Raster<f32>, SiteError> {
         let read = |plan: &RasterPlan, extent: &Extent, rows, cols| {
             let failed = |source| SiteError::Read {
@@ -188,12 +203,14 @@ impl FactorLayer {
             }
             Origin::Distance(index) => {
                 let mut raster = index.distances(window);
-                self.finish(&mut raster, unknown);
+                self.finish(&mut raster, &mut unusable.codes);
                 Ok(raster)
             }
             Origin::Raster(plan) => {
                 let mut raster = read(plan, &grid.extent_of(window), window.rows, window.cols)?;
-                self.finish(&mut raster, unknown);
+                self.convert(&mut raster);
+                self.take_off_impossible(&mut raster, &mut unusable.impossible);
+                self.finish(&mut raster, &mut unusable.codes);
                 Ok(raster)
             }
             Origin::Slope {
@@ -201,9 +218,12 @@ impl FactorLayer {
                 metres_per_unit,
             } => {
                 let extent = grid.extent_of(window).grown(grid.cell_m());
-                let heights = read(elevation, &extent, window.rows + 2, window.cols + 2)?;
+                let mut heights = read(elevation, &extent, window.rows + 2, window.cols + 2)?;
+                let possible = Possible::heights(*metres_per_unit);
+                take_off(&possible, &mut heights, &mut unusable.heights);
                 let mut raster = slope_pct(&heights, grid.cell_m(), *metres_per_unit);
-                self.finish(&mut raster, unknown);
+                self.take_off_impossible(&mut raster, &mut unusable.impossible);
+                self.finish(&mut raster, &mut unusable.codes);
                 Ok(raster)
             }
         }
@@ -219,18 +239,35 @@ impl FactorLayer {
         })
     }
 
-    /// Turns raw numbers into the factor's values: units, then cuts or words.
+    /// Brings raw numbers to the factor's unit.
     #[expect(
         clippy::cast_possible_truncation,
         reason = "values are held in single precision"
     )]
-    #[expect(clippy::float_cmp, reason = "codes are whole numbers, held exactly")]
-    fn finish(&self, raster: &mut Raster<f32>, unknown: &mut UnknownCodes) {
+    fn convert(&self, raster: &mut Raster<f32>) {
         if let Some(unit) = &self.unit {
             for value in raster.values_mut() {
                 *value = unit.apply(f64::from(*value)) as f32;
             }
         }
+    }
+
+    /// Makes values missing that no ground has.
+    fn take_off_impossible(&self, raster: &mut Raster<f32>, impossible: &mut Impossible) {
+        if self.cuts.is_some() || matches!(self.factor.kind, Kind::Measured(_)) {
+            take_off(&self.possible, raster, impossible);
+        }
+    }
+
+    /// What is told of values that no ground has.
+    pub fn impossible_text(&self, found: &Impossible) -> String {
+        self.possible.told(&self.factor, found, "cells")
+    }
+
+    /// Turns numbers into the factor's values: by cuts or words.
+    #[expect(clippy::cast_possible_truncation, reason = "codes are told as whole numbers")]
+    #[expect(clippy::float_cmp, reason = "codes are whole numbers, held exactly")]
+    fn finish(&self, raster: &mut Raster<f32>, unknown: &mut UnknownCodes) {
         if let Some(cuts) = &self.cuts {
             for value in raster.values_mut() {
                 *value = cuts.class_of(*value);
@@ -263,98 +300,13 @@ impl FactorLayer {
     }
 }
 
-/// For each polygon of a layer the factor's value by its attribute; what cannot be
-/// read is told.
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "values are held in single precision"
-)]
-pub fn polygon_values(
-    section: &FactorSection,
-    attribute: &str,
-    nodata: Option<f64>,
-    unit: Option<&UnitConversion>,
-    layer: &VectorLayer,
-    findings: &mut Findings,
-) -> Vec<f32> {
-    let name = format!("factors.{}", section.factor.id);
-    let mut unknown: BTreeMap<String, u64> = BTreeMap::new();
-    let mut empty = 0u64;
-    let Some(fields) = layer.field(attribute) else {
-        return Vec::new();
-    };
-    let measured = |number: f64| {
-        let value = unit.map_or(number, |unit| unit.apply(number));
-        match &section.cuts {
-            Some(cuts) => cuts.class_of(value).map_or(f32::NAN, f32::from),
-            None => value as f32,
+fn take_off(possible: &Possible, raster: &mut Raster<f32>, impossible: &mut Impossible) {
+    for value in raster.values_mut() {
+        if !possible.holds(f64::from(*value)) {
+            impossible.count(f64::from(*value));
+            *value = f32::NAN;
         }
-    };
-    let is_measured = section.cuts.is_some() || matches!(section.factor.kind, Kind::Measured(_));
-    let values = fields
-        .map(|field| match field {
-            FieldValue::Missing => {
-                empty += 1;
-                f32::NAN
-            }
-            FieldValue::Number(number) if Some(*number) == nodata => {
-                empty += 1;
-                f32::NAN
-            }
-            FieldValue::Number(number) if is_measured => measured(*number),
-            FieldValue::Text(text) if is_measured => {
-                if let Ok(number) = text.trim().parse::<f64>() {
-                    return measured(number);
-                }
-                *unknown.entry(text.clone()).or_default() += 1;
-                f32::NAN
-            }
-            word => {
-                let (text, meaning) = match word {
-                    FieldValue::Number(number) => {
-                        (number.to_string(), section.words.meaning_of_number(*number))
-                    }
-                    FieldValue::Text(text) => (text.clone(), section.words.meaning_of(text)),
-                    FieldValue::Missing => (String::new(), Some(Meaning::Missing)),
-                };
-                match meaning {
-                    Some(Meaning::Class(class)) => f32::from(class),
-                    Some(Meaning::Missing) => f32::NAN,
-                    None => {
-                        *unknown.entry(text).or_default() += 1;
-                        f32::NAN
-                    }
-                }
-            }
-        })
-        .collect();
-    if is_measured {
-        for (word, count) in unknown.iter().take(10) {
-            findings.warn(
-                &name,
-                format!("`{attribute}` of {} has \"{word}\" ({count} times) where a number is needed: its ground is missing", layer.file),
-            );
-        }
-    } else {
-        tell_unknown_words(
-            &name,
-            &layer.file,
-            attribute,
-            section.factor.kind.classes().unwrap_or_default(),
-            &unknown,
-            findings,
-        );
     }
-    if empty > 0 {
-        findings.warn(
-            &name,
-            format!(
-                "{empty} polygons of {} have no `{attribute}`: their ground is missing",
-                layer.file
-            ),
-        );
-    }
-    values
 }
 
 /// A polygon layer on the grid.
@@ -399,15 +351,6 @@ pub fn distance_index(
         .iter()
         .map(|feature| feature.geometry.clone())
         .collect();
-    if geometries.is_empty() {
-        findings.warn(
-            name,
-            format!(
-                "no feature of {} lies within {reach_m} m of the area: all of it is beyond reach",
-                layer.file
-            ),
-        );
-    }
     findings.take(name, DistanceIndex::new(grid, &geometries, reach_m))
 }
 

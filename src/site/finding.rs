@@ -5,8 +5,8 @@ use serde::Serialize;
 use thiserror::Error;
 
 use super::GeometryError;
-use crate::gis::{GisError, TransformTold};
-use crate::grid::GridError;
+use crate::gis::{self, GisError, TransformTold};
+use crate::grid::{Crs, GridError};
 
 /// How much a finding matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -77,6 +77,21 @@ impl Findings {
                 format!(
                     "no exact way from {} to {} is known here: a ballpark one is used, which can be metres off; install the datum's grid or give the layer in the grid's CRS",
                     told.from, told.to
+                ),
+            );
+        }
+    }
+
+    /// Warns where the project's word for a layer's CRS goes against the file's: coordinates
+    /// are taken as they stand and not brought over.
+    pub fn warn_of_other_crs(&mut self, layer: &str, path: &str, own: Option<&Crs>, given: &Crs) {
+        if let Some(own) = own.filter(|own| !gis::same_system(own, given)) {
+            self.warn(
+                layer,
+                format!(
+                    "{path} says it is in {}, the project's `crs` says {}, and its coordinates are taken to be in the latter; leave `crs` out if the file is right",
+                    own.label(),
+                    given.label()
                 ),
             );
         }

@@ -5,14 +5,15 @@ use std::collections::BTreeMap;
 
 use super::LayerFact;
 use super::exclude_layer::{self, ExcludeLayer};
-use super::factor_layer::{FactorLayer, Origin, PolygonLayer, distance_index, polygon_layer, polygon_values};
+use super::factor_layer::{FactorLayer, Origin, PolygonLayer, distance_index, polygon_layer};
 use super::finding::Findings;
+use super::polygon_values::polygon_values;
 use super::raster_checks;
 use super::raster_plan::{Looked, Place};
 use super::site::Sections;
 use super::vector_layer::{VectorLayer, Wanted};
 use crate::factor::Kind;
-use crate::gis::{self, Features};
+use crate::gis::Features;
 use crate::grid::Extent;
 use crate::project::{Exclude, FactorSection, FactorSource, LayerRef, Width};
 
@@ -123,6 +124,11 @@ impl<'a> LayerOpener<'a> {
             } => {
                 let layer = self.vectors.get(&key(layer_ref))?;
                 self.facts.push(fact(&name, layer_ref, layer, section));
+                if layer.features.items.is_empty() {
+                    let text = misses_area(layer_ref, &layer.features, &place);
+                    self.findings
+                        .warn(&name, format!("{text}: every cell is farther than {reach_m} m"));
+                }
                 Origin::Distance(distance_index(&name, place.grid, layer, *reach_m, self.findings)?)
             }
             FactorSource::Raster { band, nodata, .. } => {
@@ -161,6 +167,10 @@ impl<'a> LayerOpener<'a> {
             kind: "vector, excluded".to_owned(),
             ..fact
         });
+        if layer.features.items.is_empty() {
+            let text = misses_area(&section.layer, &layer.features, &self.place);
+            self.findings.warn(&name, format!("{text}: nothing is excluded"));
+        }
         ExcludeLayer::new(section, self.place.grid, layer, self.findings)
     }
 
@@ -171,8 +181,11 @@ impl<'a> LayerOpener<'a> {
         }
         let layer = self.vectors.get(&key(layer_ref))?;
         if layer.features.items.is_empty() {
-            self.findings
-                .error(name, misses_area(layer_ref, &layer.features, &self.place));
+            let text = misses_area(layer_ref, &layer.features, &self.place);
+            self.findings.error(
+                name,
+                format!("{text}; a layer that covers the area is needed, or the right `crs` or `filter` for this one"),
+            );
             return None;
         }
         self.polygon_layers
@@ -197,7 +210,7 @@ fn fact(name: &str, layer: &LayerRef, read: &VectorLayer, section: &FactorSectio
     }
 }
 
-/// Where a layer lies that has nothing in the area, and where the area lies.
+/// That a layer has nothing near the area, where it lies, and where the area lies.
 fn misses_area(layer: &LayerRef, features: &Features, place: &Place) -> String {
     let show = |extent: &Extent| {
         format!(
@@ -205,23 +218,24 @@ fn misses_area(layer: &LayerRef, features: &Features, place: &Place) -> String {
             extent.west, extent.east, extent.south, extent.north
         )
     };
-    let looked = gis::inspect_vector(&layer.path).ok();
-    let found = looked
-        .iter()
-        .flat_map(|file| &file.layers)
-        .find(|facts| facts.name == features.layer);
-    let lies = found
-        .and_then(|facts| facts.extent)
-        .map_or_else(String::new, |extent| {
-            format!(
-                ": it lies at {} in {}",
-                show(&extent),
-                features.source_crs.label()
-            )
-        });
+    let path = &layer.as_written;
+    let lies = match (&features.lies, &layer.filter) {
+        (None, None) => return format!("{path} has no features with a place on the ground"),
+        (None, Some(filter)) => {
+            return format!("`{filter}` leaves {path} no feature with a place on the ground");
+        }
+        (Some(lies), _) => format!(
+            "all of it lies at {} in {}",
+            show(lies),
+            features.source_crs.label()
+        ),
+    };
+    let filter = layer
+        .filter
+        .as_ref()
+        .map_or_else(String::new, |filter| format!(" with the filter `{filter}`"));
     format!(
-        "{} has nothing in the area{lies}, the area at {} in {}; a layer that covers the area is needed, or the right `crs` or `filter` for this one",
-        layer.as_written,
+        "{path} has nothing near the area{filter}: {lies}, the area at {} in {}",
         show(&place.area),
         place.grid.crs().label()
     )

@@ -13,13 +13,19 @@ mod geometry_error;
 mod layer_fact;
 mod layer_opener;
 mod opening;
+mod polygon_values;
+mod possible;
 mod raster_checks;
 mod raster_plan;
 mod segments;
 #[expect(clippy::module_inception, reason = "the type bears the folder's name")]
 mod site;
 pub mod slope;
+mod true_to_scale;
 mod vector_layer;
+
+#[cfg(test)]
+mod opening_tests;
 
 pub use band::{BandValues, EXCLUDED, Met, OUTSIDE, TO_RATE};
 pub use finding::{Finding, Severity, SiteError};

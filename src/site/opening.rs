@@ -7,9 +7,9 @@ use super::finding::Findings;
 use super::layer_opener::LayerOpener;
 use super::raster_plan::{Looked, Place};
 use super::site::{Sections, Site};
-use super::{EXCLUDED, LayerFact, SiteError};
+use super::{EXCLUDED, LayerFact, SiteError, true_to_scale};
 use crate::gis;
-use crate::grid::{Crs, Extent};
+use crate::grid::{Crs, Extent, Grid};
 use crate::project::FactorSource;
 
 /// Most exclude layers: a byte tells which one takes a cell out.
@@ -52,6 +52,12 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         .flat_map(|polygon| polygon.exterior().coords());
     let area = Extent::around(corners.map(|point| (point.x, point.y)))?;
 
+    let fits = true_to_scale::lies_on_one_side(grid.crs(), &area, findings)
+        && true_to_scale::check(grid.crs(), &area, findings)
+        && not_endless(&grid, findings);
+    if !fits {
+        return None;
+    }
     let mut opener = LayerOpener::new(sections, Place { grid: &grid, area }, findings);
     let factors = sections.factors.iter().zip(rasters);
     // All are opened before any is given up, so that all problems show.
@@ -73,6 +79,16 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         findings.error("exclude", text);
     }
     let boundary = findings.take("area.boundary", PolygonIndex::new(&grid, choice.boundary))?;
+    if holds_no_centre(&boundary, &grid) {
+        findings.error(
+            "area.boundary",
+            format!(
+                "the centre of no cell lies in it, so there is nothing to rate: a `cell_m` under {} m is needed",
+                grid.cell_m()
+            ),
+        );
+        return None;
+    }
     let cell_areas = findings.take("area", gis::cell_areas(&grid))?;
     let mut facts = vec![LayerFact::of_vector(
         "area.boundary",
@@ -97,6 +113,41 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         crs_set_by: choice.crs_set_by,
         grid,
     })
+}
+
+/// Most cells of a grid: at a few million cells a second they take half a day.
+const MOST_CELLS: usize = 100_000_000_000;
+
+/// Whether a grid has no more cells than can be rated; else tells what would fit.
+fn not_endless(grid: &Grid, findings: &mut Findings) -> bool {
+    if grid.cells() <= MOST_CELLS {
+        return true;
+    }
+    #[expect(clippy::cast_precision_loss, reason = "a size for people")]
+    let needed_m = grid.cell_m() * (grid.cells() as f64 / MOST_CELLS as f64).sqrt();
+    findings.error(
+        "area",
+        format!(
+            "{} rows x {} columns of {} m are {} cells, and a run takes at most {MOST_CELLS}: a `cell_m` of {needed_m:.2} m or more is needed, or a smaller area",
+            grid.rows(),
+            grid.cols(),
+            grid.cell_m(),
+            grid.cells()
+        ),
+    );
+    false
+}
+
+/// Whether a boundary slips between the centres of all cells. Looked at only where
+/// that may be: on small grids.
+fn holds_no_centre(boundary: &PolygonIndex, grid: &Grid) -> bool {
+    const FEW: usize = 1_000_000;
+    grid.cells() <= FEW
+        && boundary
+            .covers(grid.window())
+            .values()
+            .iter()
+            .all(|&covered| covered == 0)
 }
 
 /// The grid, as the project says or as the layers suggest.

@@ -65,10 +65,17 @@ pub fn check(
         FactorSource::Raster { nodata, .. } | FactorSource::Slope { nodata, .. } => nodata.is_some(),
         FactorSource::Polygons { .. } | FactorSource::Distance { .. } => true,
     };
-    if facts.says_nothing_of_missing() && !given {
+    // Floats may hold NaN, and what else stands for no data there is no value of most
+    // factors.
+    if facts.says_nothing_of_missing() && !given && facts.is_integer {
+        let (holds, such) = if facts.is_byte {
+            ("bytes", "255")
+        } else {
+            ("whole numbers", "-9999")
+        };
         findings.warn(
             name,
-            format!("band {band} of {path} holds bytes and names no missing value: if 0 or 255 stands for \"no data\", say `nodata = 255`, else it counts as a value"),
+            format!("band {band} of {path} holds {holds} and names no missing value: if 0 or {such} stands for \"no data\", say `nodata = {such}`, else it counts as a value"),
         );
     }
     if file.point_cells {
@@ -93,13 +100,11 @@ pub fn metres_per_unit(
     given: Option<f64>,
     findings: &mut Findings,
 ) -> Option<f64> {
-    if given.is_some() {
-        return given;
-    }
     let unit = band
         .checked_sub(1)
         .and_then(|index| file.bands.get(index))
-        .and_then(|band| band.unit.clone());
+        .and_then(|band| band.unit.clone())
+        .or_else(|| file.vertical_unit.clone());
     let known = unit.as_deref().and_then(|unit| {
         let symbol = match unit.to_ascii_lowercase().as_str() {
             "metre" | "meter" | "metres" | "meters" => "m".to_owned(),
@@ -109,6 +114,20 @@ pub fn metres_per_unit(
         };
         Unit::Metre.from_symbol(&symbol)
     });
+    if let Some(given) = given {
+        if let (Some((own, _)), Some(unit)) = (known, unit)
+            && (own / given - 1.0).abs() > 1e-4
+        {
+            findings.warn(
+                name,
+                format!(
+                    "{} says its heights are in \"{unit}\", the project's `vertical_unit` says otherwise, and the latter is taken",
+                    layer.as_written
+                ),
+            );
+        }
+        return Some(given);
+    }
     if known.is_none() {
         let found = unit.map_or_else(
             || "names no unit of its heights".to_owned(),

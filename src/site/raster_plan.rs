@@ -77,6 +77,9 @@ impl Looked {
             None => None,
             Some(text) => Some(findings.take(&name, gis::crs_from_text(text))?),
         };
+        if let Some(given) = &crs_override {
+            findings.warn_of_other_crs(&name, &layer.as_written, file.crs.as_ref(), given);
+        }
         let crs = crs_override.clone().or_else(|| file.crs.clone());
         let Some(crs) = crs else {
             findings.error(

@@ -4,6 +4,7 @@ use super::burn::PolygonIndex;
 use super::exclude_layer::ExcludeLayer;
 use super::factor_layer::{FactorLayer, Origin, PolygonLayer, overlap_text};
 use super::finding::Finding;
+use super::possible::Possible;
 use super::{LayerFact, Met, SiteError, opening};
 use crate::factor::Factor;
 use crate::grid::{CellAreas, Grid};
@@ -139,10 +140,13 @@ impl Site {
             let text = overlap_text(layer, overlaps, self.grid.cell_m())?;
             Some((layer.name.clone(), text))
         });
-        let codes = met.unknown_codes.iter().flat_map(|(&factor, codes)| {
+        let file_of = |factor: usize| {
             let name = self.layers[factor].name.clone();
             let fact = self.facts.iter().find(|fact| fact.name == name);
-            let file = fact.map_or("the raster", |fact| fact.path.as_str());
+            (name, fact.map_or("the raster", |fact| fact.path.as_str()))
+        };
+        let codes = met.unknown_codes.iter().flat_map(|(&factor, codes)| {
+            let (name, file) = file_of(factor);
             codes.iter().take(10).map(move |(code, cells)| {
                 let text = format!(
                     "{file} has the code {code} ({cells} cells), which no table knows: its ground is missing; say in `words` which class it is"
@@ -150,7 +154,18 @@ impl Site {
                 (name.clone(), text)
             })
         });
-        overlaps.chain(codes).collect()
+        let impossible = met.impossible.iter().map(|(&factor, found)| {
+            let (name, file) = file_of(factor);
+            (
+                name,
+                format!("{file}: {}", self.layers[factor].impossible_text(found)),
+            )
+        });
+        let heights = met.heights.iter().map(|(&factor, found)| {
+            let (name, file) = file_of(factor);
+            (name, format!("{file}: {}", Possible::told_of_heights(found)))
+        });
+        overlaps.chain(codes).chain(impossible).chain(heights).collect()
     }
 
     pub(super) fn boundary(&self) -> &PolygonIndex {

@@ -57,6 +57,9 @@ impl VectorLayer {
         };
         let features = findings.take(name, gis::read_features(&query))?;
         let file = wanted.layer.as_written.clone();
+        if let Some(given) = &crs_override {
+            findings.warn_of_other_crs(name, &file, features.own_crs.as_ref(), given);
+        }
         tell(name, &file, &features, findings);
         Some(VectorLayer {
             file,

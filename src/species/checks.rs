@@ -7,7 +7,7 @@ use super::problem::Report;
 use super::read_sources::SourceRow;
 use super::read_species::SpeciesRow;
 use super::read_tolerances::OpinionRow;
-use super::{Holds, Species, conditions_overlap, plausible, uncovered};
+use super::{Holds, Species, conditions_overlap, uncovered};
 use crate::factor::Factor;
 
 /// Ids and names that stand for two species.
@@ -140,7 +140,7 @@ fn gaps(group: &[&OpinionRow], id: &str, factors: &[Factor], report: &mut Report
     let Some(factor) = factors.iter().find(|factor| factor.id == given.factor) else {
         return;
     };
-    let left = uncovered(&holds, factor, plausible::range(factor));
+    let left = uncovered(&holds, factor, factor.plausible());
     if !left.is_empty() {
         report.warning(
             group[0].line,

@@ -8,7 +8,6 @@ mod condition_text;
 mod decoding;
 mod error;
 mod numbers;
-mod plausible;
 mod problem;
 mod profile;
 mod quoting;

@@ -6,7 +6,7 @@ use super::problem::{Report, hint};
 use super::read_sources::{self, SourceRow};
 use super::read_species::SpeciesFile;
 use super::table::{Row, Table};
-use super::{Condition, Opinion, Response, parse_condition, parse_response, plausible};
+use super::{Condition, Opinion, Response, parse_condition, parse_response};
 use crate::factor::{Factor, Kind};
 
 /// An opinion, whose it is, and the line it stands on.
@@ -168,7 +168,7 @@ fn read_response(
 
 /// Values no ground has, and classes without a score.
 fn check_values(response: &Response, factor: &Factor, row: &Row, report: &mut Report<'_>) {
-    if let (Kind::Measured(unit), Some((lowest, highest))) = (&factor.kind, plausible::range(factor)) {
+    if let (Kind::Measured(unit), Some((lowest, highest))) = (&factor.kind, factor.plausible()) {
         let outside = response
             .knots()
             .into_iter()

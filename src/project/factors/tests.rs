@@ -18,6 +18,17 @@ fn drainage_words_are_known_in_their_usual_spellings() {
     assert_eq!(words.meaning_of("Subaqueous"), Some(Meaning::Missing));
 }
 
+#[test]
+fn words_meet_whatever_their_case_and_codes_with_a_spreadsheets_zeros() {
+    let text = "layer = \"soils.gpkg\"\nattribute = \"d\"\nwords = { \"MouillÉe\" = \"poorly drained\", \"1001\" = \"well drained\", \"0012\" = \"well drained\" }";
+    let words = project_with("drainage", text).factors.remove(0).words;
+    assert_eq!(words.meaning_of("MOUILLéE"), Some(Meaning::Class(5)));
+    assert_eq!(words.meaning_of("1001.0"), Some(Meaning::Class(2)));
+    assert_eq!(words.meaning_of("1001.5"), None);
+    assert_eq!(words.meaning_of("0012.00"), Some(Meaning::Class(2)));
+    assert_eq!(words.meaning_of("12.0"), None, "leading zeros count in text");
+}
+
 /// Every spelling must name a class that there is, or say that it is no ground.
 #[test]
 fn every_drainage_spelling_means_something() {

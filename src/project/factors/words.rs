@@ -44,10 +44,20 @@ impl Words {
         if let Some((_, meaning)) = self.own.iter().find(|(own, _)| own == word) {
             return Some(*meaning);
         }
-        let mut alike = self.own.iter().filter(|(own, _)| own.eq_ignore_ascii_case(word));
+        let lower = word.to_lowercase();
+        let mut alike = self.own.iter().filter(|(own, _)| own.to_lowercase() == lower);
         if let Some((_, meaning)) = alike.next() {
             // Codes that differ in case alone are different codes.
             return alike.all(|(_, other)| other == meaning).then_some(*meaning);
+        }
+        // Spreadsheets write the code 1001 as 1001.0.
+        let whole = word.split_once('.').filter(|(whole, zeros)| {
+            let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+            digits(whole) && digits(zeros) && zeros.bytes().all(|byte| byte == b'0')
+        });
+        if let Some((whole, _)) = whole {
+            let own = self.own.iter().find(|(own, _)| own == whole);
+            return own.map(|(_, meaning)| *meaning);
         }
         let word = loose(word);
         let known = self.known.iter().find(|(known, _)| *known == word);
