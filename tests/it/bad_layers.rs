@@ -57,7 +57,7 @@ fn layers_that_miss_the_area() {
     away.write(&site.file("canopy.tif"), |_, _| 12_u8);
     site.soils(&[("Well drained", rectangle(0.0, 20_000.0, 200.0, 20_100.0))]);
     assert_snapshot!(site.refusal(1), @r"
-    error: factors.drainage: soils.gpkg has nothing in the area: it lies at x 430000.000 to 430200.000, y 5000000.000 to 5000100.000 in NAD83 / UTM zone 15N (EPSG:26915), the area at x 430000.000 to 430200.000, y 4980000.000 to 4980100.000 in NAD83 / UTM zone 15N (EPSG:26915); a layer that covers the area is needed, or the right `crs` or `filter` for this one
+    error: factors.drainage: soils.gpkg has nothing near the area: all of it lies at x 430000.000 to 430200.000, y 5000000.000 to 5000100.000 in NAD83 / UTM zone 15N (EPSG:26915), the area at x 430000.000 to 430200.000, y 4980000.000 to 4980100.000 in NAD83 / UTM zone 15N (EPSG:26915); a layer that covers the area is needed, or the right `crs` or `filter` for this one
     factors.canopy: canopy.tif misses the area: in NAD83 / UTM zone 15N (EPSG:26915) it lies at x 480000 to 480200, y 4980000 to 4980100 (its CRS is NAD83 / UTM zone 15N (EPSG:26915)), the area at x 430000 to 430200, y 4980000 to 4980100; a layer that covers the area is needed, or the right `crs` for this one
     try: mend the layers or their keys; `groundfit check PROJECT` tells all of it without a run
     ");
