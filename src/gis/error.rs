@@ -13,7 +13,7 @@ pub enum GisError {
         path: String,
     },
     /// The file is there, but no raster.
-    #[error("{path} cannot be read as a raster: {reason}{}", archive_hint(path))]
+    #[error("{path} cannot be read as a raster: {}", with_a_way_in(path, reason))]
     NotRaster {
         /// The path as given.
         path: String,
@@ -21,7 +21,7 @@ pub enum GisError {
         reason: String,
     },
     /// The file is there, but no vector file.
-    #[error("{path} cannot be read as a vector file: {reason}{}", archive_hint(path))]
+    #[error("{path} cannot be read as a vector file: {}", with_a_way_in(path, reason))]
     NotVector {
         /// The path as given.
         path: String,
@@ -242,8 +242,8 @@ impl GisError {
     }
 }
 
-/// The way into an archive, for a path that only names it.
-fn archive_hint(path: &str) -> String {
+/// GDAL's words, and the way into an archive for a path that only names it.
+fn with_a_way_in(path: &str, reason: &str) -> String {
     let ending = path
         .rsplit_once('.')
         .map(|(_, ending)| ending.to_ascii_lowercase());
@@ -251,12 +251,13 @@ fn archive_hint(path: &str) -> String {
         Some("zip") => ("/vsizip/", "/NAME"),
         Some("tar" | "tgz") => ("/vsitar/", "/NAME"),
         Some("gz") => ("/vsigzip/", ""),
-        _ => return String::new(),
+        _ => return reason.to_owned(),
     };
     if path.starts_with("/vsi") {
-        return String::new();
+        return reason.to_owned();
     }
-    format!("; to read what is inside, write `{way}{path}{inside}`")
+    let reason = reason.trim_end_matches('.');
+    format!("{reason}; to read what is inside, write `{way}{path}{inside}`")
 }
 
 fn quoted(names: &[String]) -> String {

@@ -18,6 +18,10 @@ pub fn files_of(path: &Path) -> Result<Vec<PathBuf>, GisError> {
     for file in found {
         add_files(file, &mut files);
     }
+    if path.is_dir() {
+        // GDAL lists a folder as the disk does, which differs from host to host.
+        files.sort();
+    }
     files.dedup();
     Ok(files)
 }
