@@ -22,6 +22,7 @@ mod other_grids;
 mod output_files;
 mod parcel;
 mod program;
+mod proximity;
 mod raster_mutations;
 mod same_bytes;
 mod scenario;
