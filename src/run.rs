@@ -105,7 +105,7 @@ pub fn recut(project: &Project, from: &Path, number: u32, options: &Options) -> 
     let settings = ZoneSettings::new(project, &prepared)?.with_number(number);
     let inputs = record::inputs(&prepared)?;
     let (facts, merged) = write::read_back(&prepared, from, &inputs)?;
-    let cut = merged.cut(&settings)?;
+    let cut = merged.log.sequence.cut_at_number(number)?;
     clock.lap("reading the stored merges");
     let folder = PartialFolder::create(options.folder, options.overwrite, None)?;
     let drawn = drawn::draw(&prepared, &rater, &merged, &cut, &settings)?;

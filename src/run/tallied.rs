@@ -264,14 +264,16 @@ impl Tallied {
 }
 
 impl Merged {
-    /// Where merging stops under the settings.
+    /// Where merging stops under the settings; where it cannot reach the number asked
+    /// for, at the least number it can.
     ///
     /// # Errors
-    /// When merging cannot reach the number asked for.
+    /// When the merges do not fit each other.
     pub fn cut(&self, settings: &ZoneSettings) -> Result<Cut, Error> {
-        Ok(match settings.stop_at {
-            StopAt::Fidelity(target) => self.log.sequence.cut_at_fidelity(target),
-            StopAt::Number(number) => self.log.sequence.cut_at_number(number)?,
-        })
+        let sequence = &self.log.sequence;
+        match settings.stop_at {
+            StopAt::Fidelity(target) => Ok(sequence.cut_at_fidelity(target)),
+            StopAt::Number(number) => Ok(sequence.cut_at_number(number.max(sequence.smallest_number()))?),
+        }
     }
 }

@@ -10,7 +10,7 @@ use super::drawn::{Drawn, square_metres};
 use super::facts::{Facts, StoredZone};
 use super::prepared::Prepared;
 use super::record::{self, Parts};
-use super::settings::ZoneSettings;
+use super::settings::{StopAt, ZoneSettings};
 use super::tallied::Merged;
 use crate::error::Error;
 use crate::grid::Grid;
@@ -164,6 +164,15 @@ impl Finished<'_> {
 
     fn warnings(&self) -> Vec<String> {
         let mut warnings = self.facts.warnings.clone();
+        if let StopAt::Number(asked) = self.settings.stop_at
+            && self.cut.zones > asked
+        {
+            warnings.push(format!(
+                "{asked} zones were asked for, and {} are the fewest that leave each part its list (`keep` is {})",
+                self.cut.zones,
+                self.settings.merge.keep.get()
+            ));
+        }
         match self.cut.note {
             Some(CutNote::UnderTargetFromTheStart) => warnings.push(format!(
                 "joining small regions alone left a fidelity of {:.2}, under the target: a smaller `smallest_ha` keeps more",

@@ -395,3 +395,20 @@ fn another_number_of_zones_is_cut_without_a_new_run() {
     cut(&named[0].to_string(), "least").expect(0);
     cut(&(named[0] - 1).to_string(), "under").expect(1);
 }
+
+/// A project that asks for fewer zones than `keep` allows gets the fewest there are,
+/// and is told: a long run is not lost for it.
+#[test]
+fn a_number_out_of_reach_gives_the_fewest_zones_and_is_told() {
+    let (_folder, project) = sample_copy();
+    let text = std::fs::read_to_string(&project).unwrap();
+    assert!(text.contains("\nfidelity = 0.97"));
+    std::fs::write(&project, text.replace("\nfidelity = 0.97", "\nnumber = 1 #")).unwrap();
+    let out = project.with_file_name("fewest");
+    let run = map(&project, &out, &["--json"]).expect(0);
+    let zones = run.json()["counts"]["zones"].as_u64().unwrap();
+    assert!(zones > 1);
+    let told = format!("1 zones were asked for, and {zones} are the fewest");
+    let warnings = run.json()["warnings"].to_string();
+    assert!(warnings.contains(&told), "{warnings}");
+}
