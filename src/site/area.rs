@@ -58,39 +58,56 @@ impl GridChoice {
             Some(text) => (grid_crs(text, findings)?, "the project file".to_owned()),
             None => utm_of_area(&area.boundary, layer_crs, findings)?,
         };
+        let boundary = Boundary::read(&area.boundary, &crs, findings)?;
+        let (cell_m, cell_set_by) = match area.cell_m {
+            Some(cell_m) => (cell_m, "the project file".to_owned()),
+            None => finest_cell(&boundary.extent, candidates, &crs, lines_matter, findings)?,
+        };
+        let grid = findings.take("area", Grid::covering(&boundary.extent, cell_m, crs))?;
+        Some(GridChoice {
+            grid,
+            boundary: boundary.polygons,
+            features: boundary.features,
+            cell_set_by,
+            crs_set_by,
+        })
+    }
+}
+
+/// The boundary in one CRS.
+struct Boundary {
+    features: Features,
+    polygons: Vec<MultiPolygon<f64>>,
+    extent: Extent,
+}
+
+impl Boundary {
+    /// Reads the boundary; one without any area is told.
+    fn read(layer: &LayerRef, crs: &Crs, findings: &mut Findings) -> Option<Boundary> {
         let wanted = Wanted {
             name: BOUNDARY.to_owned(),
-            layer: area.boundary.clone(),
+            layer: layer.clone(),
             fields: Vec::new(),
             reach_m: 0.0,
         };
-        let layer = VectorLayer::read(&wanted, &crs, None, findings)?;
-        let boundary = polygons_of(BOUNDARY, &layer, findings);
-        let points = boundary
+        let read = VectorLayer::read(&wanted, crs, None, findings)?;
+        let polygons = polygons_of(BOUNDARY, &read, findings);
+        let corners = polygons
             .iter()
             .flatten()
             .flat_map(|polygon| polygon.exterior().coords());
-        let Some(extent) = Extent::around(points.map(|point| (point.x, point.y))) else {
-            findings.error(
-                BOUNDARY,
-                format!(
-                    "{} has no polygon with an area: at least one is needed",
-                    area.boundary.as_written
-                ),
+        let Some(extent) = Extent::around(corners.map(|point| (point.x, point.y))) else {
+            let text = format!(
+                "{} has no polygon with an area: at least one is needed",
+                layer.as_written
             );
+            findings.error(BOUNDARY, text);
             return None;
         };
-        let (cell_m, cell_set_by) = match area.cell_m {
-            Some(cell_m) => (cell_m, "the project file".to_owned()),
-            None => finest_cell(&extent, candidates, &crs, lines_matter, findings)?,
-        };
-        let grid = findings.take("area", Grid::covering(&extent, cell_m, crs))?;
-        Some(GridChoice {
-            grid,
-            boundary,
-            features: layer.features,
-            cell_set_by,
-            crs_set_by,
+        Some(Boundary {
+            features: read.features,
+            polygons,
+            extent,
         })
     }
 }
@@ -124,34 +141,13 @@ fn grid_crs(text: &str, findings: &mut Findings) -> Option<Crs> {
 /// The UTM zone of the area's middle, in the datum that most layers share.
 fn utm_of_area(boundary: &LayerRef, layer_crs: &[Crs], findings: &mut Findings) -> Option<(Crs, String)> {
     let lon_lat = findings.take(BOUNDARY, gis::lon_lat())?;
-    let wanted = Wanted {
-        name: BOUNDARY.to_owned(),
-        layer: boundary.clone(),
-        fields: Vec::new(),
-        reach_m: 0.0,
-    };
     // The boundary is read once more in the grid's CRS; warnings come then.
     let mut unheard = Findings::default();
-    let Some(layer) = VectorLayer::read(&wanted, &lon_lat, None, &mut unheard) else {
+    let Some(Boundary { features, extent, .. }) = Boundary::read(boundary, &lon_lat, &mut unheard) else {
         findings.take_over(unheard);
         return None;
     };
-    let polygons = polygons_of(BOUNDARY, &layer, &mut unheard);
-    let points = polygons
-        .iter()
-        .flatten()
-        .flat_map(|polygon| polygon.exterior().coords());
-    let Some(extent) = Extent::around(points.map(|point| (point.x, point.y))) else {
-        findings.error(
-            BOUNDARY,
-            format!(
-                "{} has no polygon with an area: at least one is needed",
-                boundary.as_written
-            ),
-        );
-        return None;
-    };
-    let own = &layer.features.source_crs;
+    let own = &features.source_crs;
     let mut by_datum: Vec<(String, usize, &Crs)> = Vec::new();
     for crs in layer_crs.iter().chain([own]) {
         let Some(datum) = gis::crs_facts(crs).ok().and_then(|facts| facts.datum) else {
