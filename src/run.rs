@@ -29,6 +29,7 @@ pub use write::Mapped;
 use accounting::Clock;
 use facts::Facts;
 use settings::ZoneSettings;
+use write::Ending;
 
 use crate::error::Error;
 use crate::output::PartialFolder;
@@ -77,20 +78,15 @@ pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
     let merged = tallied.merge(&prepared, joined, &settings)?;
     let cut = merged.cut(&settings)?;
     clock.lap("merging zones");
-    let drawn = drawn::draw(&prepared, &rater, &merged, &cut, &settings)?;
-    clock.lap("drawing outlines");
-
-    options.stop.check()?;
-    let finished = write::Finished {
+    let ending = Ending {
         prepared: &prepared,
         facts,
         merged: &merged,
         cut: &cut,
-        drawn,
         settings: &settings,
         inputs,
     };
-    finished.write(folder, clock)
+    ending.finish(&rater, options.stop, folder, clock)
 }
 
 /// Cuts another number of zones from a finished output, without a new run.
@@ -108,20 +104,15 @@ pub fn recut(project: &Project, from: &Path, number: u32, options: &Options) -> 
     let cut = merged.log.sequence.cut_at_number(number)?;
     clock.lap("reading the stored merges");
     let folder = PartialFolder::create(options.folder, options.overwrite, None)?;
-    let drawn = drawn::draw(&prepared, &rater, &merged, &cut, &settings)?;
-    clock.lap("drawing outlines");
-
-    options.stop.check()?;
-    let finished = write::Finished {
+    let ending = Ending {
         prepared: &prepared,
         facts,
         merged: &merged,
         cut: &cut,
-        drawn,
         settings: &settings,
         inputs,
     };
-    finished.write(folder, clock)
+    ending.finish(&rater, options.stop, folder, clock)
 }
 
 /// Looks at everything a run would read, and tells what it would be like. Writes

@@ -6,9 +6,10 @@ use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use super::accounting::Clock;
-use super::drawn::{Drawn, square_metres};
+use super::drawn::{self, Drawn, square_metres};
 use super::facts::{Facts, StoredZone};
 use super::prepared::Prepared;
+use super::progress::Stop;
 use super::record::{self, Parts};
 use super::settings::{StopAt, ZoneSettings};
 use super::tallied::Merged;
@@ -20,7 +21,7 @@ use crate::output::{
     file_date, read_json_lines, source_date_epoch, write_csv, write_geojson, write_geopackage,
     write_json_lines,
 };
-use crate::rating::{Needs, found_text};
+use crate::rating::{CellRater, Needs, found_text};
 use crate::score::Class;
 use crate::zones::{Cut, CutNote, GroundValue, MergeLog, Zone, ZoneSpecies};
 
@@ -40,8 +41,8 @@ pub struct Mapped {
     pub told: Vec<String>,
 }
 
-/// Everything that is written.
-pub struct Finished<'a> {
+/// What the last stages of a run and of a later cut start from.
+pub struct Ending<'a> {
     /// What was read.
     pub prepared: &'a Prepared<'a>,
     /// What was found on the way.
@@ -50,12 +51,36 @@ pub struct Finished<'a> {
     pub merged: &'a Merged,
     /// Where merging stopped.
     pub cut: &'a Cut,
-    /// The zones.
-    pub drawn: Drawn,
     /// How zones were made.
     pub settings: &'a ZoneSettings,
     /// The files that were read.
     pub inputs: Vec<InputRecord>,
+}
+
+impl Ending<'_> {
+    /// Draws the zones, writes all files and makes the folder the output.
+    ///
+    /// # Errors
+    /// Zones that cannot be drawn, a file that cannot be written, an interrupt; then
+    /// nothing is left.
+    pub fn finish(
+        self,
+        rater: &CellRater,
+        stop: &Stop,
+        folder: PartialFolder,
+        mut clock: Clock,
+    ) -> Result<Mapped, Error> {
+        let drawn = drawn::draw(self.prepared, rater, self.merged, self.cut, self.settings)?;
+        clock.lap("drawing outlines");
+        stop.check()?;
+        Finished { ending: self, drawn }.write(folder, clock)
+    }
+}
+
+/// Everything that is written.
+struct Finished<'a> {
+    ending: Ending<'a>,
+    drawn: Drawn,
 }
 
 impl Finished<'_> {
@@ -63,9 +88,9 @@ impl Finished<'_> {
     ///
     /// # Errors
     /// A file that cannot be written; then nothing is left.
-    pub fn write(mut self, mut folder: PartialFolder, mut clock: Clock) -> Result<Mapped, Error> {
-        let inputs = std::mem::take(&mut self.inputs);
-        let (prepared, drawn) = (self.prepared, &self.drawn);
+    fn write(mut self, mut folder: PartialFolder, mut clock: Clock) -> Result<Mapped, Error> {
+        let inputs = std::mem::take(&mut self.ending.inputs);
+        let (prepared, drawn) = (self.ending.prepared, &self.drawn);
         let date = file_date(source_date_epoch()?, &inputs);
         let warnings = self.warnings();
         let needs = Needs::new(&prepared.questions, prepared.project.units);
@@ -99,11 +124,11 @@ impl Finished<'_> {
         folder.expect("run.json", Expected::Json);
         let parts = Parts {
             prepared,
-            facts: &self.facts,
-            merged: self.merged,
-            cut: self.cut,
+            facts: &self.ending.facts,
+            merged: self.ending.merged,
+            cut: self.ending.cut,
             drawn,
-            settings: self.settings,
+            settings: self.ending.settings,
             inputs,
             date,
             rows,
@@ -143,60 +168,62 @@ impl Finished<'_> {
         let path = folder.file("zones.merges");
         let write = || {
             let mut out = BufWriter::new(File::create(&path)?);
-            self.merged.log.write(&mut out)?;
+            self.ending.merged.log.write(&mut out)?;
             out.flush()
         };
         write().map_err(OutputError::write(&path))?;
         folder.expect("zones.merges", Expected::File);
         let zones = self
+            .ending
             .merged
             .ground
             .iter()
-            .zip(&self.merged.areas_mm2)
+            .zip(&self.ending.merged.areas_mm2)
             .map(|(ground, area)| StoredZone {
                 area_mm2: area.to_string(),
                 ground: ground.clone(),
             });
-        write_json_lines(&folder.file("zones.sums"), &self.facts, zones)?;
+        write_json_lines(&folder.file("zones.sums"), &self.ending.facts, zones)?;
         folder.expect("zones.sums", Expected::File);
         Ok(())
     }
 
     fn warnings(&self) -> Vec<String> {
-        let mut warnings = self.facts.warnings.clone();
-        if let StopAt::Number(asked) = self.settings.stop_at
-            && self.cut.zones > asked
+        let mut warnings = self.ending.facts.warnings.clone();
+        if let StopAt::Number(asked) = self.ending.settings.stop_at
+            && self.ending.cut.zones > asked
         {
             warnings.push(format!(
                 "{asked} zones were asked for, and {} are the fewest that leave each part its list (`keep` is {})",
-                self.cut.zones,
-                self.settings.merge.keep.get()
+                self.ending.cut.zones,
+                self.ending.settings.merge.keep.get()
             ));
         }
-        match self.cut.note {
+        match self.ending.cut.note {
             Some(CutNote::UnderTargetFromTheStart) => warnings.push(format!(
                 "joining small regions alone left a fidelity of {:.2}, under the target: a smaller `smallest_ha` keeps more",
-                self.cut.fidelity.get()
+                self.ending.cut.fidelity.get()
             )),
             Some(CutNote::FewerThanAsked) => warnings.push(format!(
                 "{} zones are all there are after small regions joined; fewer than asked for",
-                self.cut.zones
+                self.ending.cut.zones
             )),
             None => {}
         }
-        if self.facts.absorbed_against_keep > 0 {
-            let units = self.prepared.project.units;
-            let area_m2 = record::plane_area_m2(self.prepared, self.facts.absorbed_against_keep);
+        if self.ending.facts.absorbed_against_keep > 0 {
+            let units = self.ending.prepared.project.units;
+            let area_m2 =
+                record::plane_area_m2(self.ending.prepared, self.ending.facts.absorbed_against_keep);
             warnings.push(format!(
                 "{} in pieces under `smallest_ha` joined zones whose lists fit them less than `keep` asks",
                 area_words(area_m2, units)
             ));
         }
-        for (factor, sums) in &self.facts.not_rated.ignored {
+        for (factor, sums) in &self.ending.facts.not_rated.ignored {
             let area_m2 = square_metres(sums.area_mm2);
             warnings.push(format!(
                 "{factor} has no value on {} that is rated, and is not counted there, as `missing = \"ignore\"` asks",
-                area_words(area_m2, self.prepared.project.units)
+                area_words(area_m2, self.ending.prepared.project.units)
             ));
         }
         if self.drawn.geographic.arcs_unsimplified > 0 {
@@ -224,7 +251,7 @@ impl Finished<'_> {
         let Some(&factor) = entry.limited_by.first() else {
             return ZoneSpeciesText::default();
         };
-        let prepared = self.prepared;
+        let prepared = self.ending.prepared;
         let units = prepared.project.units;
         let values: Vec<f32> = zone.ground.iter().map(typical).collect();
         let least = if entry.listing.is_listed() {
