@@ -9,6 +9,7 @@ use super::burn::{OVERLAP, Overlaps};
 use super::factor_layer::{UnknownCodes, Unusable};
 use super::possible::Impossible;
 use super::site::Site;
+use super::sun::ShadeMet;
 use crate::gis::RasterReader;
 use crate::grid::{Raster, TILE_CELLS, Window};
 
@@ -47,6 +48,8 @@ pub struct Met {
     /// By factor that is computed from heights. A height at the edge of a tile is read,
     /// and counted, by its neighbour too.
     pub heights: BTreeMap<usize, Impossible>,
+    /// By factor of sunlight.
+    pub shade: BTreeMap<usize, ShadeMet>,
 }
 
 impl Met {
@@ -66,6 +69,9 @@ impl Met {
         }
         for (&factor, found) in &other.heights {
             self.heights.entry(factor).or_default().add(found);
+        }
+        for (&factor, found) in &other.shade {
+            self.shade.entry(factor).or_default().add(found);
         }
     }
 }
@@ -190,6 +196,9 @@ impl Site {
             }
             if unusable.heights.count > 0 {
                 met.heights.insert(index, unusable.heights);
+            }
+            if unusable.shade != ShadeMet::default() {
+                met.shade.insert(index, unusable.shade);
             }
             if unusable.impossible.count > 0 {
                 met.impossible.insert(index, unusable.impossible);

@@ -12,6 +12,7 @@ use super::finding::Findings;
 use super::possible::{Impossible, Possible};
 use super::raster_plan::RasterPlan;
 use super::slope::slope_pct;
+use super::sun::{ShadeMet, SunLayer};
 use super::vector_layer::VectorLayer;
 use crate::factor::{Factor, Kind, first_at_or_above};
 use crate::gis::RasterReader;
@@ -37,6 +38,8 @@ pub enum Origin {
         /// Metres in a unit of elevation.
         metres_per_unit: f64,
     },
+    /// Hours of sun.
+    Sun(Box<SunLayer>),
     /// Distance to features.
     Distance(DistanceIndex),
 }
@@ -114,6 +117,8 @@ pub struct Unusable {
     pub impossible: Impossible,
     /// Heights that no ground has.
     pub heights: Impossible,
+    /// What hours of sun came upon.
+    pub shade: ShadeMet,
 }
 
 impl FactorLayer {
@@ -125,12 +130,15 @@ impl FactorLayer {
         };
         let cell_m = match &origin {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan.cell_m),
+            Origin::Sun(layer) => Some(layer.elevation.cell_m),
             Origin::Polygons { .. } | Origin::Distance(_) => None,
         };
         let support_m = section.support_m.or(cell_m);
         let code_names = match &origin {
             Origin::Raster(plan) => plan.file.bands[plan.band - 1].classes.clone(),
-            Origin::Polygons { .. } | Origin::Slope { .. } | Origin::Distance(_) => Vec::new(),
+            Origin::Polygons { .. } | Origin::Slope { .. } | Origin::Sun(_) | Origin::Distance(_) => {
+                Vec::new()
+            }
         };
         FactorLayer {
             code_names,
@@ -147,13 +155,17 @@ impl FactorLayer {
 
     /// Whether its values come from a raster's cells.
     pub fn is_from_raster(&self) -> bool {
-        matches!(self.origin, Origin::Raster(_) | Origin::Slope { .. })
+        matches!(
+            self.origin,
+            Origin::Raster(_) | Origin::Slope { .. } | Origin::Sun(_)
+        )
     }
 
     /// The rasters that a thread has to open for it.
     pub fn raster(&self) -> Option<&RasterPlan> {
         match &self.origin {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan),
+            Origin::Sun(layer) => Some(&layer.elevation),
             Origin::Polygons { .. } | Origin::Distance(_) => None,
         }
     }
@@ -212,6 +224,27 @@ impl FactorLayer {
                 self.take_off_impossible(&mut raster, &mut unusable.impossible);
                 self.finish(&mut raster, &mut unusable.codes);
                 Ok(raster)
+            }
+            Origin::Sun(layer) => {
+                // A thread keeps the elevation open; the further rasters are opened anew.
+                let read = |plan: &RasterPlan, extent: &Extent, rows, cols| {
+                    let opened;
+                    let reader = if let Some(reader) =
+                        reader.filter(|_| std::ptr::eq(plan, &raw const layer.elevation))
+                    {
+                        reader
+                    } else {
+                        opened = plan.open()?;
+                        &opened
+                    };
+                    reader.read(extent, rows, cols, grid.crs(), plan.resampling)
+                };
+                layer
+                    .values(grid, window, &read, &mut unusable.heights, &mut unusable.shade)
+                    .map_err(|source| SiteError::Read {
+                        layer: self.name.clone(),
+                        source: Box::new(source),
+                    })
             }
             Origin::Slope {
                 elevation,

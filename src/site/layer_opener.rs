@@ -11,6 +11,7 @@ use super::polygon_values::polygon_values;
 use super::raster_checks;
 use super::raster_plan::{Looked, Place};
 use super::site::Sections;
+use super::sun::SunLooked;
 use super::vector_layer::{VectorLayer, Wanted};
 use crate::factor::Kind;
 use crate::gis::Features;
@@ -67,7 +68,7 @@ impl<'a> LayerOpener<'a> {
             match &section.source {
                 FactorSource::Polygons { layer, attribute, .. } => want(name, layer, Some(attribute), 0.0),
                 FactorSource::Distance { layer, reach_m } => want(name, layer, None, *reach_m),
-                FactorSource::Raster { .. } | FactorSource::Slope { .. } => {}
+                FactorSource::Raster { .. } | FactorSource::Slope { .. } | FactorSource::Sun(_) => {}
             }
         }
         for section in sections.exclude {
@@ -135,6 +136,12 @@ impl<'a> LayerOpener<'a> {
                 let (plan, fact) = looked?.plan(section, *band, *nodata, &place, self.findings)?;
                 self.facts.push(fact);
                 Origin::Raster(plan)
+            }
+            FactorSource::Sun(source) => {
+                let sides = SunLooked::new(section, source, self.findings);
+                let facts = &mut self.facts;
+                let layer = sides?.open(looked?, section, source, &place, facts, self.findings)?;
+                Origin::Sun(Box::new(layer))
             }
             FactorSource::Slope {
                 elevation,

@@ -21,6 +21,7 @@ mod segments;
 #[expect(clippy::module_inception, reason = "the type bears the folder's name")]
 mod site;
 pub mod slope;
+pub mod sun;
 mod true_to_scale;
 mod vector_layer;
 

@@ -7,6 +7,7 @@ use super::finding::Findings;
 use super::layer_opener::LayerOpener;
 use super::raster_plan::{Looked, Place};
 use super::site::{Sections, Site};
+use super::sun::warn_of_open_sky;
 use super::{EXCLUDED, LayerFact, SiteError, true_to_scale};
 use crate::gis;
 use crate::grid::{Crs, Extent, Grid};
@@ -40,9 +41,11 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         .map(|section| match &section.source {
             FactorSource::Raster { layer, band, .. } => Looked::new(section, layer, *band, findings),
             FactorSource::Slope { elevation, band, .. } => Looked::new(section, elevation, *band, findings),
+            FactorSource::Sun(source) => Looked::new(section, &source.elevation, source.band, findings),
             FactorSource::Polygons { .. } | FactorSource::Distance { .. } => None,
         })
         .collect();
+    warn_of_open_sky(sections.factors, findings);
     let choice = lay_grid(sections, &rasters, findings)?;
     let grid = choice.grid;
     let corners = choice

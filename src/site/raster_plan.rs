@@ -135,6 +135,7 @@ impl Looked {
             covers: Some(covers),
             features: None,
             date: section.date.clone(),
+            notes: Vec::new(),
         };
         let plan = RasterPlan {
             file: self.file,

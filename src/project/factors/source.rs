@@ -1,6 +1,7 @@
 //! Where the values of a factor come from: exactly one way a factor, with the
 //! keys that belong to it. Opens no layer.
 
+use super::sun::{self, SunSource};
 use super::unit::UnitConversion;
 use crate::factor::{Factor, Kind, Unit};
 use crate::project::layer::LayerRef;
@@ -46,6 +47,8 @@ pub enum FactorSource {
         /// The file's own; asked for when the file has none.
         vertical_unit: Option<UnitConversion>,
     },
+    /// `elevation` of a factor of sunlight: hours of direct sun are computed.
+    Sun(Box<SunSource>),
     /// `distance_to`: the distance to the nearest line or polygon.
     Distance {
         /// The layer of lines or polygons.
@@ -64,6 +67,7 @@ impl FactorSource {
             | FactorSource::Raster { layer, .. }
             | FactorSource::Slope { elevation: layer, .. }
             | FactorSource::Distance { layer, .. } => layer,
+            FactorSource::Sun(source) => &source.elevation,
         }
     }
 }
@@ -73,6 +77,7 @@ enum Way {
     Polygons,
     Raster,
     Slope,
+    Sun,
     Distance,
 }
 
@@ -82,26 +87,40 @@ impl Way {
             Way::Polygons => "polygons (a `layer` with `attribute`)",
             Way::Raster => "a raster (a `layer` without `attribute`)",
             Way::Slope => "a slope computed from `elevation`",
+            Way::Sun => "hours of sun computed from `elevation`",
             Way::Distance => "a distance (`distance_to`)",
         }
     }
 }
 
 /// Which keys belong to which way.
-const KEYS: [(&str, &[Way]); 9] = [
+const KEYS: [(&str, &[Way]); 22] = [
     ("attribute", &[Way::Polygons]),
     ("sublayer", &[Way::Polygons, Way::Distance]),
     ("filter", &[Way::Polygons, Way::Distance]),
-    ("band", &[Way::Raster, Way::Slope]),
-    ("nodata", &[Way::Polygons, Way::Raster, Way::Slope]),
-    ("vertical_unit", &[Way::Slope]),
-    ("reach_m", &[Way::Distance]),
+    ("band", &[Way::Raster, Way::Slope, Way::Sun]),
+    ("nodata", &[Way::Polygons, Way::Raster, Way::Slope, Way::Sun]),
+    ("vertical_unit", &[Way::Slope, Way::Sun]),
+    ("reach_m", &[Way::Sun, Way::Distance]),
     ("words", &[Way::Polygons, Way::Raster]),
     ("cuts", &[Way::Polygons, Way::Raster, Way::Distance]),
+    ("surface", &[Way::Sun]),
+    ("obstacles", &[Way::Sun]),
+    ("canopy", &[Way::Sun]),
+    ("leaf_area", &[Way::Sun]),
+    ("extinction", &[Way::Sun]),
+    ("foliage_left", &[Way::Sun]),
+    ("low_sun", &[Way::Sun]),
+    ("season_from", &[Way::Sun]),
+    ("season_to", &[Way::Sun]),
+    ("directions", &[Way::Sun]),
+    ("least_irradiance", &[Way::Sun]),
+    ("least_sun_height", &[Way::Sun]),
+    ("unknown_heights", &[Way::Sun]),
 ];
 
 pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSource> {
-    let way = way(table);
+    let way = way(table, factor);
     for (key, ways) in KEYS {
         if let (Some(spot), Some(way)) = (table.spot_of(key), way)
             && !ways.contains(&way)
@@ -120,7 +139,7 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSourc
             table,
             match way {
                 Way::Polygons | Way::Raster => "layer",
-                Way::Slope => "elevation",
+                Way::Slope | Way::Sun => "elevation",
                 Way::Distance => "distance_to",
             },
         )
@@ -137,9 +156,15 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSourc
     let unit = factor.and_then(|factor| unit(table, factor, way));
     let vertical_unit = UnitConversion::read(table, "vertical_unit", Unit::Metre);
     let reach_m = table.number("reach_m", ABOVE_ZERO).map(|found| found.value);
+    if way == Some(Way::Sun) {
+        let leafless = factor.is_some_and(|factor| factor.id == "spring_sun_hours");
+        let source = sun::read(table, leafless, layer, band, nodata, vertical_unit)?;
+        return Some(FactorSource::Sun(Box::new(source)));
+    }
     let factor = factor?;
     check_kind(table, factor, way?);
     match way? {
+        Way::Sun => None,
         Way::Polygons => Some(FactorSource::Polygons {
             layer: layer?,
             attribute: attribute?,
@@ -167,7 +192,7 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSourc
 
 static WAYS: [&str; 3] = ["layer", "elevation", "distance_to"];
 
-fn way(table: &Table) -> Option<Way> {
+fn way(table: &Table, factor: Option<&Factor>) -> Option<Way> {
     let mut given = WAYS
         .iter()
         .copied()
@@ -189,7 +214,10 @@ fn way(table: &Table) -> Option<Way> {
     let way = match first {
         "layer" if attribute.is_some() => Way::Polygons,
         "layer" => Way::Raster,
-        "elevation" => Way::Slope,
+        "elevation" => match factor.map(|factor| factor.id.as_str()) {
+            Some("sun_hours" | "spring_sun_hours") => Way::Sun,
+            _ => Way::Slope,
+        },
         _ => Way::Distance,
     };
     one.then_some(way)
@@ -202,7 +230,7 @@ fn check_kind(table: &Table, factor: &Factor, way: Way) {
         && let Some(spot) = table.spot_of("elevation")
     {
         spot.problem(format!(
-            "found `elevation` for `{}`, needed the factor `slope`: only that one is computed from it",
+            "found `elevation` for `{}`, needed one of the factors that are computed from it: `slope`, `sun_hours`, `spring_sun_hours`",
             factor.id
         ));
     }
@@ -247,7 +275,7 @@ fn unit(table: &Table, factor: &Factor, way: Option<Way>) -> Option<UnitConversi
         }
         // There it is the unit of the factor itself, which the layer must have.
         (Kind::Measured(_), _) if own => None,
-        (Kind::Measured(_), Some(Way::Slope | Way::Distance)) => {
+        (Kind::Measured(_), Some(Way::Slope | Way::Sun | Way::Distance)) => {
             let text = "found a unit for a computed value, needed none";
             spot.problem(text);
             None
