@@ -35,7 +35,7 @@ pub struct SunPosition {
 /// Meeus 1991, Astronomical Algorithms: longitude of the sun of lower accuracy, with the
 /// five largest perturbations by Venus, Jupiter and the Moon after Meeus 1979, Astronomical
 /// Formulae for Calculators (both from memory), nutation of four terms, aberration and
-/// parallax. Within 0.003 degrees of the NREL algorithm (Reda and Andreas 2004, Solar
+/// parallax. Within 0.0021 degrees of the NREL algorithm (Reda and Andreas 2004, Solar
 /// position algorithm for solar radiation applications) over a year of hours, as the checks
 /// against other libraries measure; that is less than a second of sunrise or sunset.
 #[must_use]
@@ -51,11 +51,13 @@ pub fn sun_position(moment: Moment, latitude_deg: f64, longitude_deg: f64) -> Su
     let centre = (1.914_602 - t * (0.004_817 + 0.000_014 * t)) * sin(anomaly)
         + (0.019_993 - 0.000_101 * t) * sin(2.0 * anomaly)
         + 0.000_289 * sin(3.0 * anomaly);
-    let perturbation = 0.001_34 * cos(153.23 + 22_518.754_1 * t)
-        + 0.001_54 * cos(216.57 + 45_037.508_2 * t)
-        + 0.002_00 * cos(312.69 + 32_964.357_7 * t)
-        + 0.001_79 * sin(350.74 + t * (445_267.114_2 - 0.001_44 * t))
-        + 0.001_78 * sin(231.19 + 20.20 * t);
+    // These count centuries from 1900.
+    let u = t + 1.0;
+    let perturbation = 0.001_34 * cos(153.23 + 22_518.754_1 * u)
+        + 0.001_54 * cos(216.57 + 45_037.508_2 * u)
+        + 0.002_00 * cos(312.69 + 32_964.357_7 * u)
+        + 0.001_79 * sin(350.74 + u * (445_267.114_2 - 0.001_44 * u))
+        + 0.001_78 * sin(231.19 + 20.20 * u);
     let distance_au =
         1.000_001_018 * (1.0 - eccentricity * eccentricity) / (1.0 + eccentricity * cos(anomaly + centre));
 
