@@ -35,8 +35,8 @@ pub use area::Area;
 pub use catalogue::CatalogueSection;
 pub use exclude::{Exclude, Width};
 pub use factors::{
-    Canopy, Cuts, FactorSection, FactorSource, Foliage, LightSettings, Meaning, Missing, Obstacles,
-    SideRaster, SunSource, UnitConversion, UnknownHeights, Words,
+    Canopy, Cuts, Equation, FactorSection, FactorSource, Foliage, LightSettings, Meaning, Measure, Missing,
+    Obstacles, SideRaster, SunSource, TerrainSource, UnitConversion, UnknownHeights, Words,
 };
 pub use layer::LayerRef;
 pub use outputs::OutputSection;

@@ -10,6 +10,7 @@ use super::factor_layer::{UnknownCodes, Unusable};
 use super::possible::Impossible;
 use super::site::Site;
 use super::sun::ShadeMet;
+use super::terrain::TerrainMet;
 use crate::gis::RasterReader;
 use crate::grid::{Raster, TILE_CELLS, Window};
 
@@ -50,6 +51,8 @@ pub struct Met {
     pub heights: BTreeMap<usize, Impossible>,
     /// By factor of sunlight.
     pub shade: BTreeMap<usize, ShadeMet>,
+    /// By factor of the ground's shape.
+    pub terrain: BTreeMap<usize, TerrainMet>,
 }
 
 impl Met {
@@ -72,6 +75,9 @@ impl Met {
         }
         for (&factor, found) in &other.shade {
             self.shade.entry(factor).or_default().add(found);
+        }
+        for (&factor, found) in &other.terrain {
+            self.terrain.entry(factor).or_default().add(found);
         }
     }
 }
@@ -199,6 +205,9 @@ impl Site {
             }
             if unusable.shade != ShadeMet::default() {
                 met.shade.insert(index, unusable.shade);
+            }
+            if unusable.terrain != TerrainMet::default() {
+                met.terrain.insert(index, unusable.terrain);
             }
             if unusable.impossible.count > 0 {
                 met.impossible.insert(index, unusable.impossible);

@@ -13,6 +13,7 @@ use super::possible::{Impossible, Possible};
 use super::raster_plan::RasterPlan;
 use super::slope::slope_pct;
 use super::sun::{ShadeMet, SunLayer};
+use super::terrain::{TerrainLayer, TerrainMet};
 use super::vector_layer::VectorLayer;
 use crate::factor::{Factor, Kind, first_at_or_above};
 use crate::gis::RasterReader;
@@ -40,6 +41,8 @@ pub enum Origin {
     },
     /// Hours of sun.
     Sun(Box<SunLayer>),
+    /// Other shapes of the ground.
+    Terrain(Box<TerrainLayer>),
     /// Distance to features.
     Distance(DistanceIndex),
 }
@@ -119,6 +122,8 @@ pub struct Unusable {
     pub heights: Impossible,
     /// What hours of sun came upon.
     pub shade: ShadeMet,
+    /// What shapes of the ground came upon.
+    pub terrain: TerrainMet,
 }
 
 impl FactorLayer {
@@ -131,14 +136,17 @@ impl FactorLayer {
         let cell_m = match &origin {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan.cell_m),
             Origin::Sun(layer) => Some(layer.elevation.cell_m),
+            Origin::Terrain(layer) => Some(layer.elevation.cell_m),
             Origin::Polygons { .. } | Origin::Distance(_) => None,
         };
         let support_m = section.support_m.or(cell_m);
         let code_names = match &origin {
             Origin::Raster(plan) => plan.file.bands[plan.band - 1].classes.clone(),
-            Origin::Polygons { .. } | Origin::Slope { .. } | Origin::Sun(_) | Origin::Distance(_) => {
-                Vec::new()
-            }
+            Origin::Polygons { .. }
+            | Origin::Slope { .. }
+            | Origin::Sun(_)
+            | Origin::Terrain(_)
+            | Origin::Distance(_) => Vec::new(),
         };
         FactorLayer {
             code_names,
@@ -157,7 +165,7 @@ impl FactorLayer {
     pub fn is_from_raster(&self) -> bool {
         matches!(
             self.origin,
-            Origin::Raster(_) | Origin::Slope { .. } | Origin::Sun(_)
+            Origin::Raster(_) | Origin::Slope { .. } | Origin::Sun(_) | Origin::Terrain(_)
         )
     }
 
@@ -166,6 +174,7 @@ impl FactorLayer {
         match &self.origin {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan),
             Origin::Sun(layer) => Some(&layer.elevation),
+            Origin::Terrain(layer) => Some(&layer.elevation),
             Origin::Polygons { .. } | Origin::Distance(_) => None,
         }
     }
@@ -225,13 +234,13 @@ impl FactorLayer {
                 self.finish(&mut raster, &mut unusable.codes);
                 Ok(raster)
             }
-            Origin::Sun(layer) => {
-                // A thread keeps the elevation open; the further rasters are opened anew.
+            Origin::Sun(_) | Origin::Terrain(_) => {
+                // A thread keeps the elevation open; further rasters are opened anew.
+                let kept = self.raster();
                 let read = |plan: &RasterPlan, extent: &Extent, rows, cols| {
+                    let is_kept = kept.is_some_and(|kept| std::ptr::eq(kept, plan));
                     let opened;
-                    let reader = if let Some(reader) =
-                        reader.filter(|_| std::ptr::eq(plan, &raw const layer.elevation))
-                    {
+                    let reader = if let Some(reader) = reader.filter(|_| is_kept) {
                         reader
                     } else {
                         opened = plan.open()?;
@@ -239,12 +248,21 @@ impl FactorLayer {
                     };
                     reader.read(extent, rows, cols, grid.crs(), plan.resampling)
                 };
-                layer
-                    .values(grid, window, &read, &mut unusable.heights, &mut unusable.shade)
-                    .map_err(|source| SiteError::Read {
-                        layer: self.name.clone(),
-                        source: Box::new(source),
-                    })
+                let Unusable {
+                    heights,
+                    shade,
+                    terrain,
+                    ..
+                } = unusable;
+                let values = match &self.origin {
+                    Origin::Terrain(layer) => layer.values(grid, window, &read, heights, terrain),
+                    Origin::Sun(layer) => layer.values(grid, window, &read, heights, shade),
+                    _ => Ok(Raster::filled(window, f32::NAN)),
+                };
+                values.map_err(|source| SiteError::Read {
+                    layer: self.name.clone(),
+                    source: Box::new(source),
+                })
             }
             Origin::Slope {
                 elevation,
@@ -255,6 +273,9 @@ impl FactorLayer {
                 let possible = Possible::heights(*metres_per_unit);
                 take_off(&possible, &mut heights, &mut unusable.heights);
                 let mut raster = slope_pct(&heights, grid.cell_m(), *metres_per_unit);
+                for &slope in raster.values() {
+                    unusable.terrain.steepness.count(f64::from(slope));
+                }
                 self.take_off_impossible(&mut raster, &mut unusable.impossible);
                 self.finish(&mut raster, &mut unusable.codes);
                 Ok(raster)

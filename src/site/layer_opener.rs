@@ -12,6 +12,7 @@ use super::raster_checks;
 use super::raster_plan::{Looked, Place};
 use super::site::Sections;
 use super::sun::SunLooked;
+use super::terrain::open_terrain;
 use super::vector_layer::{VectorLayer, Wanted};
 use crate::factor::Kind;
 use crate::gis::Features;
@@ -68,7 +69,10 @@ impl<'a> LayerOpener<'a> {
             match &section.source {
                 FactorSource::Polygons { layer, attribute, .. } => want(name, layer, Some(attribute), 0.0),
                 FactorSource::Distance { layer, reach_m } => want(name, layer, None, *reach_m),
-                FactorSource::Raster { .. } | FactorSource::Slope { .. } | FactorSource::Sun(_) => {}
+                FactorSource::Raster { .. }
+                | FactorSource::Slope { .. }
+                | FactorSource::Sun(_)
+                | FactorSource::Terrain(_) => {}
             }
         }
         for section in sections.exclude {
@@ -136,6 +140,11 @@ impl<'a> LayerOpener<'a> {
                 let (plan, fact) = looked?.plan(section, *band, *nodata, &place, self.findings)?;
                 self.facts.push(fact);
                 Origin::Raster(plan)
+            }
+            FactorSource::Terrain(source) => {
+                let (layer, fact) = open_terrain(looked?, section, source, &place, self.findings)?;
+                self.facts.push(fact);
+                Origin::Terrain(Box::new(layer))
             }
             FactorSource::Sun(source) => {
                 let sides = SunLooked::new(section, source, self.findings);

@@ -22,6 +22,7 @@ mod segments;
 mod site;
 pub mod slope;
 pub mod sun;
+pub mod terrain;
 mod true_to_scale;
 mod vector_layer;
 

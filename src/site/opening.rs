@@ -41,6 +41,7 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         .map(|section| match &section.source {
             FactorSource::Raster { layer, band, .. } => Looked::new(section, layer, *band, findings),
             FactorSource::Slope { elevation, band, .. } => Looked::new(section, elevation, *band, findings),
+            FactorSource::Terrain(source) => Looked::new(section, &source.elevation, source.band, findings),
             FactorSource::Sun(source) => Looked::new(section, &source.elevation, source.band, findings),
             FactorSource::Polygons { .. } | FactorSource::Distance { .. } => None,
         })

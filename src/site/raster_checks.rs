@@ -64,6 +64,7 @@ pub fn check(
     let given = match &section.source {
         FactorSource::Raster { nodata, .. } | FactorSource::Slope { nodata, .. } => nodata.is_some(),
         FactorSource::Sun(source) => source.nodata.is_some(),
+        FactorSource::Terrain(source) => source.nodata.is_some(),
         FactorSource::Polygons { .. } | FactorSource::Distance { .. } => true,
     };
     // Floats may hold NaN, and what else stands for no data there is no value of most

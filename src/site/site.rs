@@ -182,8 +182,13 @@ impl Site {
             };
             told.into_iter().map(move |text| (name.clone(), text))
         });
+        let terrain = met.terrain.iter().flat_map(|(&factor, found)| {
+            let (name, _) = file_of(factor);
+            let told = found.told(self.grid.cell_m());
+            told.into_iter().map(move |text| (name.clone(), text))
+        });
         let all = overlaps.chain(codes).chain(impossible).chain(heights);
-        all.chain(shade).collect()
+        all.chain(shade).chain(terrain).collect()
     }
 
     pub(super) fn boundary(&self) -> &PolygonIndex {

@@ -5,6 +5,7 @@ mod cuts;
 mod definition;
 mod source;
 mod sun;
+mod terrain;
 mod unit;
 mod word_file;
 mod words;
@@ -12,6 +13,7 @@ mod words;
 pub use cuts::Cuts;
 pub use source::FactorSource;
 pub use sun::{Canopy, Foliage, LightSettings, Obstacles, SideRaster, SunSource, UnknownHeights};
+pub use terrain::{Equation, Measure, TerrainSource};
 pub use unit::UnitConversion;
 pub use words::{Meaning, Words};
 

@@ -2,6 +2,7 @@
 //! keys that belong to it. Opens no layer.
 
 use super::sun::{self, SunSource};
+use super::terrain::{self, TerrainSource};
 use super::unit::UnitConversion;
 use crate::factor::{Factor, Kind, Unit};
 use crate::project::layer::LayerRef;
@@ -49,6 +50,8 @@ pub enum FactorSource {
     },
     /// `elevation` of a factor of sunlight: hours of direct sun are computed.
     Sun(Box<SunSource>),
+    /// `elevation` of another factor of the ground's shape.
+    Terrain(Box<TerrainSource>),
     /// `distance_to`: the distance to the nearest line or polygon.
     Distance {
         /// The layer of lines or polygons.
@@ -68,6 +71,7 @@ impl FactorSource {
             | FactorSource::Slope { elevation: layer, .. }
             | FactorSource::Distance { layer, .. } => layer,
             FactorSource::Sun(source) => &source.elevation,
+            FactorSource::Terrain(source) => &source.elevation,
         }
     }
 }
@@ -78,6 +82,7 @@ enum Way {
     Raster,
     Slope,
     Sun,
+    Terrain,
     Distance,
 }
 
@@ -88,22 +93,28 @@ impl Way {
             Way::Raster => "a raster (a `layer` without `attribute`)",
             Way::Slope => "a slope computed from `elevation`",
             Way::Sun => "hours of sun computed from `elevation`",
+            Way::Terrain => "a shape of the ground computed from `elevation`",
             Way::Distance => "a distance (`distance_to`)",
         }
     }
 }
 
 /// Which keys belong to which way.
-const KEYS: [(&str, &[Way]); 22] = [
+const KEYS: [(&str, &[Way]); 24] = [
     ("attribute", &[Way::Polygons]),
     ("sublayer", &[Way::Polygons, Way::Distance]),
     ("filter", &[Way::Polygons, Way::Distance]),
-    ("band", &[Way::Raster, Way::Slope, Way::Sun]),
-    ("nodata", &[Way::Polygons, Way::Raster, Way::Slope, Way::Sun]),
-    ("vertical_unit", &[Way::Slope, Way::Sun]),
+    ("band", &[Way::Raster, Way::Slope, Way::Sun, Way::Terrain]),
+    (
+        "nodata",
+        &[Way::Polygons, Way::Raster, Way::Slope, Way::Sun, Way::Terrain],
+    ),
+    ("vertical_unit", &[Way::Slope, Way::Sun, Way::Terrain]),
     ("reach_m", &[Way::Sun, Way::Distance]),
     ("words", &[Way::Polygons, Way::Raster]),
     ("cuts", &[Way::Polygons, Way::Raster, Way::Distance]),
+    ("equation", &[Way::Terrain]),
+    ("catchment_m", &[Way::Terrain]),
     ("surface", &[Way::Sun]),
     ("obstacles", &[Way::Sun]),
     ("canopy", &[Way::Sun]),
@@ -139,7 +150,7 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSourc
             table,
             match way {
                 Way::Polygons | Way::Raster => "layer",
-                Way::Slope | Way::Sun => "elevation",
+                Way::Slope | Way::Sun | Way::Terrain => "elevation",
                 Way::Distance => "distance_to",
             },
         )
@@ -162,9 +173,13 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSourc
         return Some(FactorSource::Sun(Box::new(source)));
     }
     let factor = factor?;
+    if way == Some(Way::Terrain) {
+        let source = terrain::read(table, factor, layer, band, nodata, vertical_unit)?;
+        return Some(FactorSource::Terrain(Box::new(source)));
+    }
     check_kind(table, factor, way?);
     match way? {
-        Way::Sun => None,
+        Way::Sun | Way::Terrain => None,
         Way::Polygons => Some(FactorSource::Polygons {
             layer: layer?,
             attribute: attribute?,
@@ -216,6 +231,7 @@ fn way(table: &Table, factor: Option<&Factor>) -> Option<Way> {
         "layer" => Way::Raster,
         "elevation" => match factor.map(|factor| factor.id.as_str()) {
             Some("sun_hours" | "spring_sun_hours") => Way::Sun,
+            Some("aspect" | "heat_load" | "radiation" | "wetness_index") => Way::Terrain,
             _ => Way::Slope,
         },
         _ => Way::Distance,
@@ -230,7 +246,7 @@ fn check_kind(table: &Table, factor: &Factor, way: Way) {
         && let Some(spot) = table.spot_of("elevation")
     {
         spot.problem(format!(
-            "found `elevation` for `{}`, needed one of the factors that are computed from it: `slope`, `sun_hours`, `spring_sun_hours`",
+            "found `elevation` for `{}`, needed one of the factors that are computed from it: `slope`, `aspect`, `heat_load`, `radiation`, `wetness_index`, `sun_hours`, `spring_sun_hours`",
             factor.id
         ));
     }
@@ -275,7 +291,7 @@ fn unit(table: &Table, factor: &Factor, way: Option<Way>) -> Option<UnitConversi
         }
         // There it is the unit of the factor itself, which the layer must have.
         (Kind::Measured(_), _) if own => None,
-        (Kind::Measured(_), Some(Way::Slope | Way::Sun | Way::Distance)) => {
+        (Kind::Measured(_), Some(Way::Slope | Way::Sun | Way::Terrain | Way::Distance)) => {
             let text = "found a unit for a computed value, needed none";
             spot.problem(text);
             None
