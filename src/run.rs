@@ -3,6 +3,8 @@
 //! stage stands in its folder.
 
 mod accounting;
+mod counted;
+mod counted_tile;
 mod drawn;
 mod explain;
 mod facts;
@@ -12,10 +14,9 @@ mod not_rated;
 mod prepared;
 mod progress;
 mod record;
-mod rows;
 mod settings;
+mod strips;
 mod survey;
-mod tallied;
 mod write;
 
 use std::path::Path;
@@ -68,14 +69,15 @@ pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
     let inputs = record::inputs(&prepared)?;
     clock.lap("opening layers and catalogue");
 
-    let found = found::find_regions(&prepared, &rater, &settings, options)?;
+    let regions = found::find_regions(&prepared, &rater, &settings, options)?;
     clock.lap("reading, rating and regions");
-    let joined = found.join_small(&settings);
+    let joined = found::join_small(&regions, &settings);
     clock.lap("joining small regions");
-    let tallied = tallied::tally(&prepared, &rater, &joined, options, &mut folder)?;
+    let counted = counted::count(&prepared, &rater, &joined, options, &mut folder)?;
     clock.lap("counting cells by zone");
-    let facts = Facts::new(&prepared, found, &joined, &tallied, &settings, &inputs);
-    let merged = tallied.merge(&prepared, joined, &settings)?;
+    let facts = Facts::new(&prepared, &regions, &joined, &counted, &settings, &inputs);
+    drop(regions);
+    let merged = counted.merge(&prepared, joined, &settings)?;
     let cut = merged.cut(&settings)?;
     clock.lap("merging zones");
     let ending = Ending {

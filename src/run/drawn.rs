@@ -2,9 +2,9 @@
 
 use rayon::prelude::*;
 
+use super::counted::{Merged, shape_of};
 use super::prepared::Prepared;
 use super::settings::ZoneSettings;
-use super::tallied::{Merged, shape_of};
 use crate::error::Error;
 use crate::gis::{self, Transform};
 use crate::output::{cautions, order};

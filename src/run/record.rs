@@ -6,12 +6,12 @@ use std::path::{Path, PathBuf};
 use serde_json::{Value, json};
 
 use super::accounting::Clock;
+use super::counted::Merged;
 use super::drawn::{Drawn, square_metres};
 use super::facts::Facts;
 use super::not_rated::CellsAndArea;
 use super::prepared::Prepared;
 use super::settings::{StopAt, ZoneSettings};
-use super::tallied::Merged;
 use crate::error::Error;
 use crate::factor::{Factor, Units};
 use crate::gis;

@@ -6,13 +6,13 @@ use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use super::accounting::Clock;
+use super::counted::Merged;
 use super::drawn::{self, Drawn, square_metres};
 use super::facts::{Facts, StoredZone};
 use super::prepared::Prepared;
 use super::progress::Stop;
 use super::record::{self, Parts};
 use super::settings::{StopAt, ZoneSettings};
-use super::tallied::Merged;
 use crate::error::Error;
 use crate::grid::Grid;
 use crate::output::words::area_words;
@@ -313,7 +313,7 @@ pub fn read_back(
     let areas_mm2: Vec<u128> = areas
         .collect::<Result<_, _>>()
         .map_err(|_| other("zones.sums is damaged".to_owned()))?;
-    let shape = super::tallied::shape_of(prepared);
+    let shape = super::counted::shape_of(prepared);
     let fits = |zone: &StoredZone| {
         zone.ground.factors.len() == shape.measured.len()
             && zone.ground.questions.len() == shape.questions

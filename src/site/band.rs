@@ -49,6 +49,14 @@ pub struct Met {
     pub heights: BTreeMap<usize, Impossible>,
 }
 
+impl BandValues {
+    /// The values of all factors in one row, counted from the band's first.
+    #[must_use]
+    pub fn row(&self, row: usize) -> Vec<&[f32]> {
+        self.factors.iter().map(|raster| raster.row(row)).collect()
+    }
+}
+
 impl Met {
     /// Adds what was met elsewhere.
     pub fn add(&mut self, other: &Met) {

@@ -64,7 +64,7 @@ fn bins_of_zones(grounds: &[&ZoneGround], questions: &Questions, rater: &CellRat
     let mut of_zone = |ground: &ZoneGround| {
         let mut bins = vec![Bins::new(); questions.factors().len()];
         for (number, question) in questions.questions().iter().enumerate() {
-            for (&key, &cells) in &ground.questions[number] {
+            for (key, cells) in ground.questions[number].iter() {
                 let sample = samples
                     .entry((number, key))
                     .or_insert_with(|| rater.ground_sample(number, key));

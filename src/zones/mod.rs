@@ -33,14 +33,18 @@ mod merging_zones;
 pub mod outlines;
 
 mod border_factor;
+mod counts;
 mod describe;
 mod ground;
+mod species_sums;
+mod tile_counts;
 mod zone;
 
 pub use absorb::{AbsorbedAgainstKeep, PhaseOne, absorb, absorbed_against_keep};
 pub use border_factor::border_factors;
 pub use cell_sets::CellLayout;
 pub use cost::Cost;
+pub use counts::Counts;
 pub use cut::{Cut, CutNote, ZoneAssignment};
 pub use describe::{Describer, ZoneSums};
 pub use error::ZonesError;
@@ -55,5 +59,6 @@ pub use runs::RunRows;
 pub use set_book::{SetBook, SetId};
 pub use share::Share;
 pub use tally::Tallies;
-pub use vote::Voter;
+pub use tile_counts::{TileCounts, ZoneCounts};
+pub use vote::{VoteRow, Voter};
 pub use zone::{GroundValue, Listing, Outline, Ring, Zone, ZoneSpecies};
