@@ -16,7 +16,7 @@ use crate::grid::Window;
 use crate::output::{Expected, OutputError, PartialFolder};
 use crate::rating::CellRater;
 use crate::site::Met;
-use crate::zones::{Cut, GroundShape, MergeLog, ZoneCounts, ZoneGround, merge_zones};
+use crate::zones::{Cut, GroundBook, GroundShape, MergeLog, ZoneCounts, merge_zones};
 
 /// Tiles a thread counts before their sums are added up.
 const TILES_A_THREAD: usize = 8;
@@ -35,8 +35,8 @@ pub struct Counted {
 pub struct Merged {
     /// The zones of phase 1, where they lie, their tallies and the merges.
     pub log: MergeLog,
-    /// Ground and ratings; zone `n` at `n - 1`.
-    pub ground: Vec<ZoneGround>,
+    /// Ground and ratings.
+    pub ground: GroundBook,
     /// Geodesic area in square millimetres; zone `n` at `n - 1`.
     pub areas_mm2: Vec<u128>,
 }
@@ -79,7 +79,9 @@ pub fn count(
             .map(|&window| counting.tile(window))
             .collect::<Result<_, Error>>()?;
         for tile in &done {
-            counted.zones.add(&tile.counts);
+            for zone in &tile.zones {
+                counted.zones.add(zone);
+            }
             counted.not_rated.add(&tile.not_rated);
             counted.met.add(&tile.met);
             if let Some(writer) = &mut ratings {

@@ -8,14 +8,14 @@ use crate::error::Error;
 use crate::grid::Window;
 use crate::rating::{AsRated, CellRater, WORD};
 use crate::site::{BandValues, Met, TO_RATE};
-use crate::zones::{GroundShape, TileCounts};
+use crate::zones::{CountedZone, GroundShape, TileCounts};
 
 /// What one tile says.
-pub struct CountedTile<'s> {
+pub struct CountedTile {
     /// Where it lies.
     pub window: Window,
     /// Sums by zone.
-    pub counts: TileCounts<'s>,
+    pub zones: Vec<CountedZone>,
     /// Areas by cause.
     pub not_rated: NotRated,
     /// Odd things met while reading.
@@ -39,16 +39,16 @@ pub struct Counting<'c> {
     pub with_ratings: bool,
 }
 
-impl<'c> Counting<'c> {
+impl Counting<'_> {
     /// Reads, rates and counts one tile.
     ///
     /// # Errors
     /// When a layer cannot be read.
-    pub fn tile(&self, window: Window) -> Result<CountedTile<'c>, Error> {
+    pub fn tile(&self, window: Window) -> Result<CountedTile, Error> {
         let values = self.prepared.site.read_band(window)?;
         let mut tile = CountedTile {
             window,
-            counts: TileCounts::new(self.shape, &self.rater.ground_counts()),
+            zones: Vec::new(),
             not_rated: NotRated::default(),
             met: values.met.clone(),
             ratings: Vec::new(),
@@ -57,12 +57,15 @@ impl<'c> Counting<'c> {
             let room = || Vec::with_capacity(window.cells());
             tile.ratings.resize_with(self.shape.species, room);
         }
+        let mut counts = TileCounts::new(self.shape, &self.rater.ground_counts());
         let mut cells = AsRated::default();
         for row in 0..window.rows {
             let factors = values.row(row);
             self.rater.rate_whole(&factors, window.cols, &mut cells);
-            self.count_row(&values, row, &factors, &cells, &mut tile);
+            self.count_row(&values, row, &factors, &cells, &mut counts);
+            self.note_row(&values, row, &factors, &cells, &mut tile);
         }
+        tile.zones = counts.finish();
         Ok(tile)
     }
 
@@ -72,16 +75,26 @@ impl<'c> Counting<'c> {
         row: usize,
         factors: &[&[f32]],
         cells: &AsRated,
-        tile: &mut CountedTile,
+        counts: &mut TileCounts,
     ) {
         let window = values.window;
         let areas = self.prepared.site.cell_areas().row(window.row + row);
         let runs = self.joined.rows.row(window.row + row);
         each_run(runs, window.col..window.col_end(), |zone, from, to| {
             let cols = from - window.col..to - window.col;
-            tile.counts
-                .add_run(zone, areas.run_mm2(from, to), cols, cells, factors);
+            counts.add_run(zone, areas.run_mm2(from, to), cols, cells, factors);
         });
+    }
+
+    /// Notes what is not rated, and keeps rating bytes where they are wanted.
+    fn note_row(
+        &self,
+        values: &BandValues,
+        row: usize,
+        factors: &[&[f32]],
+        cells: &AsRated,
+        tile: &mut CountedTile,
+    ) {
         let statuses = values.status.row(row);
         tile.not_rated.count_row(
             self.prepared,

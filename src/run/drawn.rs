@@ -135,7 +135,7 @@ fn merged_sums(
     let of_phase_one = merged.ground.iter().zip(&merged.areas_mm2);
     for (&zone, (ground, area)) in zone_of[1..].iter().zip(of_phase_one) {
         let (sum, area_sum) = &mut sums[zone as usize - 1];
-        sum.merge(ground);
+        sum.merge(&ground);
         *area_sum += area;
     }
     sums

@@ -23,7 +23,7 @@ use crate::output::{
 };
 use crate::rating::{CellRater, Needs, found_text};
 use crate::score::Class;
-use crate::zones::{Cut, CutNote, GroundValue, MergeLog, Zone, ZoneSpecies};
+use crate::zones::{Cut, CutNote, GroundBook, GroundValue, MergeLog, Zone, ZoneSpecies};
 
 /// A finished run.
 pub struct Mapped {
@@ -181,7 +181,7 @@ impl Finished<'_> {
             .zip(&self.ending.merged.areas_mm2)
             .map(|(ground, area)| StoredZone {
                 area_mm2: area.to_string(),
-                ground: ground.clone(),
+                ground,
             });
         write_json_lines(&folder.file("zones.sums"), &self.ending.facts, zones)?;
         folder.expect("zones.sums", Expected::File);
@@ -329,7 +329,7 @@ pub fn read_back(
     }
     let merged = Merged {
         log,
-        ground: zones.into_iter().map(|zone| zone.ground).collect(),
+        ground: GroundBook::of(&shape, zones.into_iter().map(|zone| zone.ground)),
         areas_mm2,
     };
     Ok((facts, merged))

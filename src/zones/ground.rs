@@ -40,7 +40,7 @@ pub struct MeasuredSums {
     pub known: u64,
     /// Cells beyond the reach of a distance.
     pub beyond: u64,
-    sum: i128,
+    pub(super) sum: i128,
     /// Least value; infinite while there is none.
     pub least: f32,
     /// Greatest finite value; infinite below while there is none.
@@ -162,7 +162,7 @@ pub struct ZoneGround {
 }
 
 /// What a zone's sums are made for.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct GroundShape {
     /// For each factor whether it is measured (else classes).
     pub measured: Vec<bool>,

@@ -9,6 +9,7 @@ use pulp::Arch;
 use super::cell_sets::CellLayout;
 use super::counts::Counts;
 use super::ground::{FactorSums, GroundShape, ZoneGround};
+use super::packed_ground::{GroundBook, PackedGround};
 use super::species_sums::{AddRun, SpeciesSums};
 use super::tally::Tallies;
 use crate::rating::AsRated;
@@ -22,10 +23,20 @@ const MOST_PLACES: usize = 1024;
 pub struct ZoneCounts {
     /// Known and suiting cells of each species.
     pub tallies: Tallies,
-    /// Ground and ratings; zone `n` at `n - 1`.
-    pub ground: Vec<ZoneGround>,
+    /// Ground and ratings.
+    pub ground: GroundBook,
     /// Geodesic area in square millimetres; zone `n` at `n - 1`.
     pub areas_mm2: Vec<u128>,
+}
+
+/// Sums of one zone in one tile.
+#[derive(Debug)]
+pub struct CountedZone {
+    zone: u32,
+    area_mm2: u128,
+    known: Vec<u32>,
+    suits: Vec<u32>,
+    ground: PackedGround,
 }
 
 /// Sums of the zones in one tile.
@@ -59,33 +70,16 @@ impl ZoneCounts {
     pub fn new(shape: &GroundShape, zones: usize) -> ZoneCounts {
         ZoneCounts {
             tallies: Tallies::new(CellLayout::new(shape.species), zones),
-            ground: vec![ZoneGround::empty(shape); zones],
+            ground: GroundBook::new(shape, zones),
             areas_mm2: vec![0; zones],
         }
     }
 
-    /// Adds the sums of a tile.
-    pub fn add(&mut self, tile: &TileCounts) {
-        for (place, &zone) in tile.zones.iter().enumerate() {
-            let at = zone as usize - 1;
-            self.areas_mm2[at] += tile.areas_mm2[place];
-            let of_words = &tile.species[place * tile.words..][..tile.words];
-            let known: Vec<u32> = of_words.iter().flat_map(|sums| sums.known).collect();
-            let suits: Vec<u32> = of_words.iter().flat_map(|sums| sums.suits).collect();
-            self.tallies.add_counts(zone, &known, &suits);
-            let ground = &mut self.ground[at];
-            let bytes = of_words.iter().flat_map(|sums| sums.rating_bytes);
-            for (sum, bytes) in ground.rating_bytes.iter_mut().zip(bytes) {
-                *sum += u64::from(bytes);
-            }
-            let factors = &tile.factors[place * ground.factors.len()..];
-            for (sums, others) in ground.factors.iter_mut().zip(factors) {
-                sums.merge(others);
-            }
-            for (counts, numbers) in ground.questions.iter_mut().zip(&tile.questions) {
-                counts.merge(&numbers.of(place));
-            }
-        }
+    /// Adds the sums of a zone in one tile.
+    pub fn add(&mut self, part: &CountedZone) {
+        self.areas_mm2[part.zone as usize - 1] += part.area_mm2;
+        self.tallies.add_counts(part.zone, &part.known, &part.suits);
+        self.ground.add(part.zone, &part.ground);
     }
 }
 
@@ -137,6 +131,28 @@ impl<'s> TileCounts<'s> {
         for (counts, numbers) in self.questions.iter_mut().zip(&cells.ground) {
             counts.add(place, &numbers[cols.clone()]);
         }
+    }
+
+    /// The sums of each zone.
+    pub fn finish(mut self) -> Vec<CountedZone> {
+        let mut factors = std::mem::take(&mut self.factors).into_iter();
+        let zones = self.zones.iter().enumerate();
+        let counted = zones.map(|(place, &zone)| {
+            let of_words = &self.species[place * self.words..][..self.words];
+            let mut ground = ZoneGround::empty(self.shape);
+            ground.factors = factors.by_ref().take(self.shape.measured.len()).collect();
+            ground.questions = self.questions.iter().map(|numbers| numbers.of(place)).collect();
+            let bytes = of_words.iter().flat_map(|sums| sums.rating_bytes);
+            ground.rating_bytes = bytes.take(self.shape.species).map(u64::from).collect();
+            CountedZone {
+                zone,
+                area_mm2: self.areas_mm2[place],
+                known: of_words.iter().flat_map(|sums| sums.known).collect(),
+                suits: of_words.iter().flat_map(|sums| sums.suits).collect(),
+                ground: PackedGround::pack(&ground),
+            }
+        });
+        counted.collect()
     }
 
     fn place(&mut self, zone: u32) -> usize {

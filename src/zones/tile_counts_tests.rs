@@ -58,7 +58,7 @@ proptest! {
             let values: Vec<f32> = (0..row.cols).map(|col| col as f32).collect();
             tile.add_run(3, 7, 0..cut, row, &[&values]);
             tile.add_run(1, 9, cut..row.cols, row, &[&values]);
-            counts.add(&tile);
+            tile.finish().iter().for_each(|zone| counts.add(zone));
             for col in 0..row.cols {
                 let zone = if col < cut { 2 } else { 0 };
                 for at in 0..species {
@@ -78,8 +78,8 @@ proptest! {
         for zone in 0..3 {
             prop_assert_eq!(counts.tallies.known(zone as u32 + 1), &known[zone]);
             prop_assert_eq!(counts.tallies.suits(zone as u32 + 1), &suits[zone]);
-            prop_assert_eq!(&counts.ground[zone].rating_bytes, &bytes[zone]);
-            prop_assert_eq!(&counts.ground[zone].questions, &numbers[zone]);
+            prop_assert_eq!(&counts.ground.ground(zone as u32 + 1).rating_bytes, &bytes[zone]);
+            prop_assert_eq!(&counts.ground.ground(zone as u32 + 1).questions, &numbers[zone]);
         }
     }
 }

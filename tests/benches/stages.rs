@@ -204,7 +204,9 @@ fn counts_of(rater: &CellRater, rows: &RunRows, phase_one: &PhaseOne, values: &[
             from = to;
         }
     }
-    counts.add(&tile);
+    for zone in tile.finish() {
+        counts.add(&zone);
+    }
     counts
 }
 
