@@ -61,8 +61,11 @@ pub fn draw(
     }
     let arcs = builder.finish()?;
     let simplified = arcs.simplified(grid, settings.simplify_m);
-    let to_degrees = Transform::new(grid.crs(), &gis::lon_lat()?)?;
-    let geographic = simplified.geographic(grid, &|points| to_degrees.apply(points))?;
+    let lon_lat = gis::lon_lat()?;
+    let geographic = simplified.geographic(grid, &|| {
+        let to_degrees = Transform::new(grid.crs(), &lon_lat)?;
+        Ok(move |points: &mut [(f64, f64)]| to_degrees.apply(points))
+    })?;
     let changes = simplified.area_changes();
     let greatest_area_change = changes
         .iter()

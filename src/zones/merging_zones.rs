@@ -3,11 +3,18 @@
 
 use std::cmp::Ordering;
 
+use rayon::prelude::*;
+
 use super::absorb::PhaseOne;
 use super::cost::Cost;
 use super::fidelity::Fidelity;
+use super::listing::ListedInZone;
 use super::merge_rules::MergeRules;
+use super::runs::narrow;
 use super::tally::Tallies;
+
+/// Kinds of counts of a zone: sums, known and suiting cells.
+const COUNTS: usize = 3;
 
 /// A neighbour of a zone.
 #[derive(Debug, Clone, Copy)]
@@ -15,39 +22,30 @@ pub(super) struct Neighbour {
     pub(super) zone: u32,
     /// Length of the border in cell edges.
     pub(super) length: u32,
-    /// Whether the pair is known not to be allowed to merge as both are now.
-    pub(super) is_barred: bool,
+    /// Whether the pair may merge as both are now.
+    pub(super) may: May,
     /// What a hub has noted of it; see [`Hub`](super::hubs::Hub).
     pub(super) stamp: u32,
     /// Cost of the merge to within its slack; not kept up at the borders of hubs.
     pub(super) cost: f64,
 }
 
-/// A cost as a plain number, with what it may be off, and the exact one once it
-/// has been needed.
+/// Whether two neighbours may merge, as far as it has been asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum May {
+    NotAsked,
+    Merge,
+    NotMerge,
+}
+
+/// A cost as a plain number, with what it may be off.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Price<E = Cost> {
+pub(super) struct Price {
     near: f64,
     slack: f64,
-    pub(super) exact: E,
 }
 
-impl Price<()> {
-    /// Whether this may turn out no higher than another.
-    pub(super) fn may_be_at_most<E>(&self, other: &Price<E>) -> bool {
-        self.near - self.slack <= other.near + other.slack
-    }
-
-    pub(super) fn exact(self, exact: impl FnOnce() -> Cost) -> Price {
-        Price {
-            near: self.near,
-            slack: self.slack,
-            exact: exact(),
-        }
-    }
-}
-
-impl<E> Price<E> {
+impl Price {
     /// Not above the cost.
     pub(super) fn least(&self) -> f64 {
         (self.near - self.slack).max(0.0)
@@ -57,15 +55,10 @@ impl<E> Price<E> {
     pub(super) fn most(&self) -> f64 {
         self.near + self.slack
     }
-}
 
-impl Price {
-    pub(super) fn cmp(&self, other: &Price) -> Ordering {
-        if (self.near - other.near).abs() > self.slack + other.slack {
-            self.near.total_cmp(&other.near)
-        } else {
-            self.exact.cmp(&other.exact)
-        }
+    /// How this compares with another where the plain numbers alone tell.
+    pub(super) fn cmp_near(&self, other: &Price) -> Option<Ordering> {
+        ((self.near - other.near).abs() > self.slack + other.slack).then(|| self.near.total_cmp(&other.near))
     }
 }
 
@@ -78,12 +71,12 @@ pub(super) struct MergingZones {
     numbers: Vec<u32>,
     /// Length of the way the means of each slot have gone, rounded up.
     moved: Vec<f64>,
-    cells: Vec<u64>,
-    sums: Vec<u32>,
-    /// `sums / (2 cells)`.
-    means: Vec<f64>,
-    known: Vec<u32>,
-    suits: Vec<u32>,
+    cells: Vec<u32>,
+    /// For each slot the sums, the known and the suiting cells of all species.
+    counts: Vec<u32>,
+    /// `sums / (2 cells)`, in single precision.
+    means: Vec<f32>,
+    fidelities: Vec<Fidelity>,
     /// Neighbours of each zone in the order of their numbers.
     neighbours: Vec<Vec<Neighbour>>,
 }
@@ -91,32 +84,67 @@ pub(super) struct MergingZones {
 impl MergingZones {
     pub(super) fn new(phase_one: &PhaseOne, tallies: &Tallies, rules: MergeRules) -> MergingZones {
         let (zones, species) = (phase_one.len(), phase_one.species);
+        let mut counts = vec![0; zones * species * COUNTS];
+        let mut means = vec![0.0; zones * species];
+        let mut fidelities = vec![Fidelity::default(); zones];
+        if species > 0 {
+            counts
+                .par_chunks_exact_mut(species * COUNTS)
+                .zip(means.par_chunks_exact_mut(species))
+                .zip(&mut fidelities)
+                .enumerate()
+                .with_min_len(256)
+                .for_each(|(at, ((counts, means), fidelity))| {
+                    let zone = narrow(at + 1);
+                    let parts = [
+                        &phase_one.sums[at * species..(at + 1) * species],
+                        tallies.known(zone),
+                        tallies.suits(zone),
+                    ];
+                    for (to, from) in counts.chunks_exact_mut(species).zip(parts) {
+                        to.copy_from_slice(from);
+                    }
+                    set_means(means, parts[0], phase_one.cells[at]);
+                    *fidelity = fidelity_of(&rules, phase_one.cells[at], parts[1], parts[2]);
+                });
+        }
         let mut all = MergingZones {
             species,
             rules,
-            numbers: (1..=super::runs::narrow(zones)).collect(),
+            numbers: (1..=narrow(zones)).collect(),
+            // At first the means stand where they are.
             moved: vec![0.0; zones],
-            cells: phase_one.cells.clone(),
-            sums: phase_one.sums.clone(),
-            means: vec![0.0; zones * species],
-            known: Vec::with_capacity(zones * species),
-            suits: Vec::with_capacity(zones * species),
-            neighbours: vec![Vec::new(); zones],
+            // Cells of a site are under 2^31.
+            cells: phase_one
+                .cells
+                .iter()
+                .map(|&cells| u32::try_from(cells).unwrap_or(u32::MAX))
+                .collect(),
+            counts,
+            means,
+            fidelities,
+            neighbours: Vec::new(),
         };
-        for zone in 1..=super::runs::narrow(zones) {
-            all.known.extend(tallies.known(zone));
-            all.suits.extend(tallies.suits(zone));
-            all.set_means(zone - 1);
-        }
-        // Borders are sorted by pair, so each list comes out sorted.
+        let costs: Vec<f64> = phase_one
+            .borders
+            .par_iter()
+            .with_min_len(1024)
+            .map(|border| all.near_cost(border.a - 1, border.b - 1))
+            .collect();
+        let mut lengths = vec![0; zones];
         for border in &phase_one.borders {
+            lengths[border.a as usize - 1] += 1;
+            lengths[border.b as usize - 1] += 1;
+        }
+        all.neighbours = lengths.into_iter().map(Vec::with_capacity).collect();
+        // Borders are sorted by pair, so each list comes out sorted.
+        for (border, cost) in phase_one.borders.iter().zip(costs) {
             let (a, b) = (border.a - 1, border.b - 1);
-            let cost = all.near_cost(a, b);
             for (zone, neighbour) in [(b, a), (a, b)] {
                 let entry = Neighbour {
                     zone: neighbour,
                     length: border.length,
-                    is_barred: false,
+                    may: May::NotAsked,
                     stamp: 0,
                     cost,
                 };
@@ -128,7 +156,7 @@ impl MergingZones {
 
     /// Number of zones there were.
     pub(super) fn len(&self) -> u32 {
-        super::runs::narrow(self.cells.len())
+        narrow(self.cells.len())
     }
 
     pub(super) fn neighbours(&self, zone: u32) -> &[Neighbour] {
@@ -160,92 +188,88 @@ impl MergingZones {
         self.moved[zone as usize]
     }
 
-    /// Remembers that a zone may not merge with its neighbour at this place.
-    pub(super) fn bar(&mut self, zone: u32, at: usize) {
-        self.neighbours[zone as usize][at].is_barred = true;
-    }
-
-    fn range(&self, zone: u32) -> std::ops::Range<usize> {
-        zone as usize * self.species..(zone as usize + 1) * self.species
-    }
-
-    /// Works the means out anew and adds how far they went.
-    #[expect(clippy::cast_precision_loss, reason = "cells are under 2^31, species few")]
-    fn set_means(&mut self, zone: u32) {
-        let range = self.range(zone);
-        let twice = 2.0 * self.cells[zone as usize] as f64;
-        let mut squares = 0.0;
-        for (mean, &sum) in self.means[range.clone()].iter_mut().zip(&self.sums[range]) {
-            let new = f64::from(sum) / twice;
-            squares += (new - *mean) * (new - *mean);
-            *mean = new;
+    /// Remembers whether a zone may merge with its neighbour at this place.
+    pub(super) fn remember(&mut self, zone: u32, at: usize, may: May) {
+        let entry = &mut self.neighbours[zone as usize][at];
+        entry.may = may;
+        let other = entry.zone;
+        if let Some(back) = self.border(other, zone) {
+            back.may = may;
         }
-        // Each mean is off by 2^-53 at most; a sum of squares by as much for each
-        // species.
-        let rounding = 1e-15 * (self.species as f64 + 8.0);
-        self.moved[zone as usize] += squares.sqrt() * (1.0 + rounding) + rounding;
+    }
+
+    fn means(&self, zone: u32) -> &[f32] {
+        &self.means[zone as usize * self.species..(zone as usize + 1) * self.species]
+    }
+
+    /// Sums, known and suiting cells of a zone.
+    fn counts(&self, zone: u32) -> [&[u32]; COUNTS] {
+        let (start, species) = (zone as usize * self.species * COUNTS, self.species);
+        let (sums, rest) = self.counts[start..start + species * COUNTS].split_at(species);
+        let (known, suits) = rest.split_at(species);
+        [sums, known, suits]
+    }
+
+    fn cells(&self, zone: u32) -> u64 {
+        u64::from(self.cells[zone as usize])
     }
 
     /// Fidelity of one zone with its list.
     pub(super) fn fidelity(&self, zone: u32) -> Fidelity {
-        let range = self.range(zone);
-        let (known, suits) = (&self.known[range.clone()], &self.suits[range]);
-        Fidelity::of_zone(self.cells[zone as usize], known, suits, &self.rules.listing)
+        self.fidelities[zone as usize]
     }
 
     /// `a1 a2 / (a1 + a2)`.
-    #[expect(clippy::cast_precision_loss, reason = "cells are under 2^31")]
     pub(super) fn weight(&self, one: u32, other: u32) -> f64 {
-        let (one, other) = (self.cells[one as usize] as f64, self.cells[other as usize] as f64);
+        let (one, other) = (
+            f64::from(self.cells[one as usize]),
+            f64::from(self.cells[other as usize]),
+        );
         one * other / (one + other)
     }
 
     pub(super) fn near_cost(&self, one: u32, other: u32) -> f64 {
-        let (one_means, other_means) = (&self.means[self.range(one)], &self.means[self.range(other)]);
-        // Four sums side by side, so that the processor can add them at once; the
-        // order of additions is fixed.
-        let mut squares = [0.0; 4];
-        let (fours, rest) = one_means.as_chunks::<4>();
-        let (other_fours, other_rest) = other_means.as_chunks::<4>();
-        for (one, other) in fours.iter().zip(other_fours) {
-            for lane in 0..4 {
+        const LANES: usize = 8;
+        let (one_means, other_means) = (self.means(one), self.means(other));
+        // Sums side by side, so that the processor can add them at once; the order
+        // of additions is fixed.
+        let mut squares = [0.0; LANES];
+        let (eights, rest) = one_means.as_chunks::<LANES>();
+        let (other_eights, other_rest) = other_means.as_chunks::<LANES>();
+        for (one, other) in eights.iter().zip(other_eights) {
+            for lane in 0..LANES {
                 let difference = one[lane] - other[lane];
                 squares[lane] += difference * difference;
             }
         }
-        for (one, other) in rest.iter().zip(other_rest) {
-            squares[0] += (one - other) * (one - other);
+        for (square, (one, other)) in squares.iter_mut().zip(rest.iter().zip(other_rest)) {
+            *square += (one - other) * (one - other);
         }
-        self.weight(one, other) * (squares[0] + squares[1] + squares[2] + squares[3])
+        self.weight(one, other) * squares.iter().map(|&square| f64::from(square)).sum::<f64>()
     }
 
     /// A near cost with what it may be off.
     ///
     /// # Method
-    /// A mean is off by at most half a unit in its last place, 2^-53, so a
-    /// difference by 2^-52 and a square by 2^-51 of the difference; sums and
-    /// products add a few 2^-53 of the whole for each species. By Cauchy's
-    /// inequality the differences add up to no more than the square root of the
-    /// species times the squares. The factors below are larger than needed.
+    /// A mean is at most 1 and off by at most 2^-25, so a difference of two by
+    /// 2^-24 and its own rounding, 2^-25; that is under 1e-7. A square is then off
+    /// by twice the difference times that, and its square; rounding of squares and
+    /// sums adds at most 2^-24 of the whole for each species and a few more. By
+    /// Cauchy's inequality the differences add up to no more than the square root of
+    /// the species times the squares. The factors below are larger than needed.
     #[expect(clippy::cast_precision_loss, reason = "the number of species is small")]
-    pub(super) fn price(&self, one: u32, other: u32, near: f64) -> Price<()> {
+    pub(super) fn price(&self, one: u32, other: u32, near: f64) -> Price {
         let (weight, species) = (self.weight(one, other), self.species as f64 + 8.0);
         let slack =
-            1e-15 * (weight * species * near).sqrt() + 1e-15 * species * near + 1e-28 * species * weight;
-        Price {
-            near,
-            slack,
-            exact: (),
-        }
+            4e-7 * (weight * species * near).sqrt() + 2e-7 * species * near + 4e-14 * species * weight;
+        Price { near, slack }
     }
 
     pub(super) fn exact_cost(&self, one: u32, other: u32) -> Cost {
-        let (one_cells, other_cells) = (self.cells[one as usize], self.cells[other as usize]);
+        let (one_cells, other_cells) = (self.cells(one), self.cells(other));
+        let (one_counts, other_counts) = (self.counts(one), self.counts(other));
         let mut squares = 0_u128;
-        for (&sum, &other_sum) in self.sums[self.range(one)]
-            .iter()
-            .zip(&self.sums[self.range(other)])
-        {
+        for (&sum, &other_sum) in one_counts[0].iter().zip(other_counts[0]) {
             // Under 2^32 times 2^31.
             let difference = (u64::from(sum) * other_cells).abs_diff(u64::from(other_sum) * one_cells);
             squares += u128::from(difference) * u128::from(difference);
@@ -253,23 +277,56 @@ impl MergingZones {
         Cost::from_squares(squares, one_cells, other_cells)
     }
 
+    /// Asks whether two zones may merge.
+    pub(super) fn ask(&self, one: u32, other: u32) -> May {
+        if self.may_merge(one, other) {
+            May::Merge
+        } else {
+            May::NotMerge
+        }
+    }
+
     /// Whether the cells of both parts stay similar enough to the merged list.
     pub(super) fn may_merge(&self, one: u32, other: u32) -> bool {
-        let (at, other_at) = (self.range(one), self.range(other));
-        let cells = self.cells[one as usize] + self.cells[other as usize];
-        let (mut part, mut other_part) = (Fidelity::default(), Fidelity::default());
-        for (at, other_at) in at.zip(other_at) {
-            let (known, suits) = (u64::from(self.known[at]), u64::from(self.suits[at]));
-            let (other_known, other_suits) =
-                (u64::from(self.known[other_at]), u64::from(self.suits[other_at]));
-            let is_listed = self
-                .rules
-                .listing
-                .lists(cells, known + other_known, suits + other_suits);
-            part.count(known, suits, is_listed);
-            other_part.count(other_known, other_suits, is_listed);
+        const LANES: usize = 4;
+        let rule = ListedInZone::new(&self.rules.listing, self.cells(one) + self.cells(other));
+        let [_, known, suits] = self.counts(one);
+        let [_, other_known, other_suits] = self.counts(other);
+        // Whole numbers under 2^53; side by side as in the near cost. Cells of a site are
+        // under 2^31, and signed numbers become plain ones faster.
+        let mut sums = [[0.0; LANES]; 4];
+        let mut count = |here: [&[u32; LANES]; 4]| {
+            let here = here.map(|counts| counts.map(|count| f64::from(count.cast_signed())));
+            for lane in 0..LANES {
+                let [known, suits, other_known, other_suits] = here.map(|counts| counts[lane]);
+                let is_listed = rule.lists(known + other_known, suits + other_suits);
+                for (sums, count) in sums.iter_mut().zip(&here) {
+                    sums[lane] += if is_listed { count[lane] } else { 0.0 };
+                }
+            }
+        };
+        let (known, known_rest) = known.as_chunks::<LANES>();
+        let (suits, suits_rest) = suits.as_chunks::<LANES>();
+        let (other_known, other_known_rest) = other_known.as_chunks::<LANES>();
+        let (other_suits, other_suits_rest) = other_suits.as_chunks::<LANES>();
+        let (ones, others) = (known.iter().zip(suits), other_known.iter().zip(other_suits));
+        for ((known, suits), (other_known, other_suits)) in ones.zip(others) {
+            count([known, suits, other_known, other_suits]);
         }
-        part.reaches(self.rules.keep) && other_part.reaches(self.rules.keep)
+        // Nothing known is never listed.
+        let filled = |rest: &[u32]| std::array::from_fn(|lane| rest.get(lane).copied().unwrap_or(0));
+        let rest = [known_rest, suits_rest, other_known_rest, other_suits_rest].map(filled);
+        count(rest.each_ref());
+        let [known, suits, other_known, other_suits] = sums.map(whole_sum);
+        let reaches = |zone: u32, known: u64, suits: u64| {
+            let fidelity = Fidelity {
+                listed_and_suits: suits,
+                listed_and_known: known,
+                suits: self.fidelity(zone).suits,
+            };
+            fidelity.reaches(self.rules.keep)
+        };
+        reaches(one, known, suits) && reaches(other, other_known, other_suits)
     }
 
     /// Merges two neighbours into the slot of the first and hands out the other
@@ -278,13 +335,7 @@ impl MergingZones {
     pub(super) fn merge(&mut self, stays: u32, goes: u32, stays_a_hub: bool) -> Vec<u32> {
         let (to, from) = (stays as usize, goes as usize);
         self.numbers[to] = self.numbers[to].min(self.numbers[from]);
-        self.cells[to] += self.cells[from];
-        for species in 0..self.species {
-            for counts in [&mut self.sums, &mut self.known, &mut self.suits] {
-                counts[to * self.species + species] += counts[from * self.species + species];
-            }
-        }
-        self.set_means(stays);
+        self.pour(to, from);
         let mut of_other = std::mem::take(&mut self.neighbours[from]);
         of_other.retain(|entry| entry.zone != stays);
         for entry in &of_other {
@@ -298,15 +349,51 @@ impl MergingZones {
         if !stays_a_hub {
             for entry in &mut joined {
                 entry.cost = self.near_cost(stays, entry.zone);
-                entry.is_barred = false;
+                entry.may = May::NotAsked;
                 if let Some(back) = self.border(entry.zone, stays) {
                     back.cost = entry.cost;
-                    back.is_barred = false;
+                    back.may = May::NotAsked;
                 }
             }
         }
         self.neighbours[to] = joined;
         of_other.iter().map(|entry| entry.zone).collect()
+    }
+
+    /// Adds the counts of one slot to those of another, works out anew what follows
+    /// from them, and adds how far the means went.
+    #[expect(clippy::cast_precision_loss, reason = "the number of species is small")]
+    fn pour(&mut self, to: usize, from: usize) {
+        let (species, width) = (self.species, self.species * COUNTS);
+        let (into, poured) = if to < from {
+            let (low, high) = self.counts.split_at_mut(from * width);
+            (&mut low[to * width..(to + 1) * width], &high[..width])
+        } else {
+            let (low, high) = self.counts.split_at_mut(to * width);
+            (&mut high[..width], &low[from * width..(from + 1) * width])
+        };
+        let before = f64::from(self.cells[to]);
+        self.cells[to] += self.cells[from];
+        let after = f64::from(self.cells[to]);
+        // By how much `sum / (2 cells)` changes, in four sums side by side.
+        let mut squares = [0.0; 4];
+        for (at, (sum, &more)) in into[..species].iter().zip(poured).enumerate() {
+            let moved = (f64::from(*sum) + f64::from(more)) / (2.0 * after) - f64::from(*sum) / (2.0 * before);
+            squares[at % 4] += moved * moved;
+        }
+        for (count, &more) in into.iter_mut().zip(poured) {
+            *count += more;
+        }
+        // Each mean is off by 2^-53 at most; a sum of squares by as much for each
+        // species.
+        let rounding = 1e-15 * (species as f64 + 8.0);
+        let squares: f64 = squares.iter().sum();
+        self.moved[to] += squares.sqrt() * (1.0 + rounding) + rounding;
+        let (sums, rest) = into.split_at(species);
+        let (known, suits) = rest.split_at(species);
+        let cells = u64::from(self.cells[to]);
+        set_means(&mut self.means[to * species..(to + 1) * species], sums, cells);
+        self.fidelities[to] = fidelity_of(&self.rules, cells, known, suits);
     }
 
     /// In the list of `zone`, adds its border with `from` to that with `to`.
@@ -333,6 +420,37 @@ impl MergingZones {
             }
         }
     }
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_precision_loss,
+    reason = "means in single precision; what that may be off is in their price"
+)]
+fn set_means(means: &mut [f32], sums: &[u32], cells: u64) {
+    let twice = 2.0 * cells as f64;
+    for (mean, &sum) in means.iter_mut().zip(sums) {
+        *mean = (f64::from(sum) / twice) as f32;
+    }
+}
+
+fn fidelity_of(rules: &MergeRules, cells: u64, known: &[u32], suits: &[u32]) -> Fidelity {
+    let rule = ListedInZone::new(&rules.listing, cells);
+    let mut fidelity = Fidelity::default();
+    for (&known, &suits) in known.iter().zip(suits) {
+        let is_listed = rule.lists(known.into(), suits.into());
+        fidelity.count(known.into(), suits.into(), is_listed);
+    }
+    fidelity
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "sums of counts are whole, from 0 to under 2^53"
+)]
+fn whole_sum(sums: [f64; 4]) -> u64 {
+    sums.iter().sum::<f64>() as u64
 }
 
 /// Adds a list sorted by zone to another; borders with the same zone add up. A
