@@ -11,7 +11,8 @@ use crate::output::{cautions, order};
 use crate::rating::CellRater;
 use crate::zones::outlines::{AnchorFinder, GeographicOutlines, OutlineBuilder, stable_id};
 use crate::zones::{
-    Cut, Describer, Outline, Tallies, Zone, ZoneGround, ZoneSums, border_factors, borders_of,
+    Cut, Describer, Outline, RunRows, Tallies, Zone, ZoneAssignment, ZoneGround, ZoneSums, border_factors,
+    borders_of,
 };
 
 /// The zones of a cut, ready to be written.
@@ -41,7 +42,6 @@ pub fn draw(
     cut: &Cut,
     settings: &ZoneSettings,
 ) -> Result<Drawn, Error> {
-    let grid = prepared.site.grid();
     let assignment = merged.log.sequence.assignment(cut);
     let Some(rows) = merged
         .log
@@ -51,19 +51,41 @@ pub fn draw(
     else {
         return Err(Error::NoRows);
     };
-    let (cols, row_count) = (rows.cols(), u32::try_from(rows.rows()).unwrap_or(u32::MAX));
+    // The outlines and what is said of the zones need nothing of each other.
+    let (shapes, described) = rayon::join(
+        || outline(prepared, &rows, settings),
+        || describe(prepared, rater, merged, &assignment, &rows, settings),
+    );
+    let (shapes, described) = (shapes?, described?);
+    Ok(Drawn {
+        zones: described.zones,
+        outlines: shapes.outlines,
+        geographic: shapes.geographic,
+        tallies: described.tallies,
+        cells: described.cells,
+        greatest_area_change: shapes.greatest_area_change,
+    })
+}
 
-    let mut builder = OutlineBuilder::new(row_count, cols);
-    let mut anchors = AnchorFinder::new(cols);
+/// The outlines of zones.
+struct Shapes {
+    outlines: Vec<Outline>,
+    geographic: GeographicOutlines,
+    greatest_area_change: f64,
+}
+
+fn outline(prepared: &Prepared, rows: &RunRows, settings: &ZoneSettings) -> Result<Shapes, Error> {
+    let grid = prepared.site.grid();
+    let row_count = u32::try_from(rows.rows()).unwrap_or(u32::MAX);
+    let mut builder = OutlineBuilder::new(row_count, rows.cols());
     for row in 0..rows.rows() {
         builder.push_row(rows.row(row))?;
-        anchors.push_row(rows.row(row))?;
     }
     let arcs = builder.finish()?;
     let simplified = arcs.simplified(grid, settings.simplify_m);
     let lon_lat = gis::lon_lat()?;
     let geographic = simplified.geographic(grid, &|| {
-        let to_degrees = Transform::new(grid.crs(), &lon_lat)?;
+        let to_degrees = Transform::again(grid.crs(), &lon_lat)?;
         Ok(move |points: &mut [(f64, f64)]| to_degrees.apply(points))
     })?;
     let changes = simplified.area_changes();
@@ -71,7 +93,33 @@ pub fn draw(
         .iter()
         .map(|change| (change.area_after_m2 / change.area_before_m2 - 1.0).abs())
         .fold(0.0, f64::max);
+    Ok(Shapes {
+        outlines: simplified.outlines(grid),
+        geographic,
+        greatest_area_change,
+    })
+}
 
+/// What is said of zones.
+struct Described {
+    zones: Vec<Zone>,
+    tallies: Tallies,
+    cells: Vec<u64>,
+}
+
+fn describe(
+    prepared: &Prepared,
+    rater: &CellRater,
+    merged: &Merged,
+    assignment: &ZoneAssignment,
+    rows: &RunRows,
+    settings: &ZoneSettings,
+) -> Result<Described, Error> {
+    let grid = prepared.site.grid();
+    let mut anchors = AnchorFinder::new(rows.cols());
+    for row in 0..rows.rows() {
+        anchors.push_row(rows.row(row))?;
+    }
     let tallies = assignment.tallies(&merged.log.tallies);
     let cells = assignment.cells(&merged.log.cells);
     // One entry a zone, so that no id can slip to another zone.
@@ -82,7 +130,7 @@ pub fn draw(
         .collect();
     let sums = merged_sums(prepared, merged, &assignment.zone_of, assignment.zones as usize);
     let grounds: Vec<&ZoneGround> = sums.iter().map(|(ground, _)| ground).collect();
-    let border_factor = border_factors(&borders_of(&rows), &grounds, &prepared.questions, rater);
+    let border_factor = border_factors(&borders_of(rows), &grounds, &prepared.questions, rater);
     let supports = prepared.site.supports_m();
     let suited = tallies.suits_anywhere();
     let new_describer = || {
@@ -116,13 +164,10 @@ pub fn draw(
             zone
         })
         .collect();
-    Ok(Drawn {
+    Ok(Described {
         zones,
-        outlines: simplified.outlines(grid),
-        geographic,
         tallies,
         cells,
-        greatest_area_change,
     })
 }
 
@@ -134,14 +179,34 @@ fn merged_sums(
     zones: usize,
 ) -> Vec<(ZoneGround, u128)> {
     let shape = shape_of(prepared);
-    let mut sums: Vec<(ZoneGround, u128)> = vec![(ZoneGround::empty(&shape), 0); zones];
-    let of_phase_one = merged.ground.iter().zip(&merged.areas_mm2);
-    for (&zone, (ground, area)) in zone_of[1..].iter().zip(of_phase_one) {
-        let (sum, area_sum) = &mut sums[zone as usize - 1];
-        sum.merge(ground);
-        *area_sum += area;
+    let mut starts = vec![0; zones + 1];
+    for &zone in &zone_of[1..] {
+        starts[zone as usize] += 1;
     }
-    sums
+    let mut sum = 0;
+    for start in &mut starts {
+        sum += *start;
+        *start = sum;
+    }
+    // Now each start is the end of the zone before; filling from the back moves the
+    // ends to where they should be.
+    let mut members = vec![0; zone_of.len() - 1];
+    for (member, &zone) in zone_of[1..].iter().enumerate().rev() {
+        starts[zone as usize] -= 1;
+        members[starts[zone as usize]] = member;
+    }
+    (0..zones)
+        .into_par_iter()
+        .map(|zone| {
+            let end = starts.get(zone + 2).copied().unwrap_or(members.len());
+            let (mut ground, mut area) = (ZoneGround::empty(&shape), 0);
+            for &member in &members[starts[zone + 1]..end] {
+                ground.merge(&merged.ground[member]);
+                area += merged.areas_mm2[member];
+            }
+            (ground, area)
+        })
+        .collect()
 }
 
 /// Square metres of an area in square millimetres.

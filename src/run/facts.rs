@@ -1,6 +1,7 @@
 //! What a run found out that a later cut of other zones tells again: areas by
 //! cause, counts, warnings, and what it was run on.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
@@ -12,7 +13,7 @@ use super::prepared::Prepared;
 use super::record;
 use super::settings::ZoneSettings;
 use crate::output::InputRecord;
-use crate::zones::{Regions, absorbed_against_keep};
+use crate::zones::{Regions, ZoneGround, absorbed_against_keep};
 
 /// Facts of a run, apart from its zones.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -65,9 +66,9 @@ impl Facts {
 
 /// The sums of one zone of phase 1 as they are stored.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct StoredZone {
+pub struct StoredZone<'a> {
     /// Geodesic area in square millimetres, as text.
     pub area_mm2: String,
     /// Ground and ratings.
-    pub ground: crate::zones::ZoneGround,
+    pub ground: Cow<'a, ZoneGround>,
 }

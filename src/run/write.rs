@@ -1,8 +1,8 @@
 //! The last stage of a run: all files into the partial folder, counted, renamed.
 //! And the way back: sums and merges of a finished output read again.
 
+use std::borrow::Cow;
 use std::fs::File;
-use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use super::accounting::Clock;
@@ -167,23 +167,18 @@ impl Finished<'_> {
     fn write_stored(&self, folder: &mut PartialFolder) -> Result<(), Error> {
         let path = folder.file("zones.merges");
         let write = || {
-            let mut out = BufWriter::new(File::create(&path)?);
-            self.ending.merged.log.write(&mut out)?;
-            out.flush()
+            let mut out = File::create(&path)?;
+            self.ending.merged.log.write(&mut out)
         };
         write().map_err(OutputError::write(&path))?;
         folder.expect("zones.merges", Expected::File);
-        let zones = self
-            .ending
-            .merged
-            .ground
-            .iter()
-            .zip(&self.ending.merged.areas_mm2)
-            .map(|(ground, area)| StoredZone {
-                area_mm2: area.to_string(),
-                ground: ground.clone(),
-            });
-        write_json_lines(&folder.file("zones.sums"), &self.ending.facts, zones)?;
+        let Merged { ground, areas_mm2, .. } = self.ending.merged;
+        let zone = |index: usize| StoredZone {
+            area_mm2: areas_mm2[index].to_string(),
+            ground: Cow::Borrowed(&ground[index]),
+        };
+        let path = folder.file("zones.sums");
+        write_json_lines(&path, &self.ending.facts, ground.len(), zone)?;
         folder.expect("zones.sums", Expected::File);
         Ok(())
     }
@@ -290,7 +285,7 @@ pub fn read_back(
     inputs: &[InputRecord],
 ) -> Result<(Facts, Merged), Error> {
     let path = folder.join("zones.sums");
-    let (facts, zones): (Facts, Vec<StoredZone>) = read_json_lines(&path)?;
+    let (facts, zones): (Facts, Vec<StoredZone<'static>>) = read_json_lines(&path)?;
     let other = |reason: String| Error::OtherProject {
         path: folder.to_owned(),
         reason,
@@ -329,7 +324,7 @@ pub fn read_back(
     }
     let merged = Merged {
         log,
-        ground: zones.into_iter().map(|zone| zone.ground).collect(),
+        ground: zones.into_iter().map(|zone| zone.ground.into_owned()).collect(),
         areas_mm2,
     };
     Ok((facts, merged))
