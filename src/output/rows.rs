@@ -36,7 +36,9 @@ impl RowChoice {
         }
     }
 
-    fn takes(self, listing: Listing) -> bool {
+    /// Whether a species that stands so has a row.
+    #[must_use]
+    pub fn takes(self, listing: Listing) -> bool {
         self == RowChoice::All || listing.is_listed() || listing == Listing::InParts
     }
 }

@@ -7,7 +7,7 @@ use super::prepared::Prepared;
 use super::settings::ZoneSettings;
 use crate::error::Error;
 use crate::gis::{self, Transform};
-use crate::output::{cautions, order};
+use crate::output::{RowChoice, cautions, order};
 use crate::rating::CellRater;
 use crate::zones::outlines::{AnchorFinder, GeographicOutlines, OutlineBuilder, stable_id};
 use crate::zones::{
@@ -17,7 +17,7 @@ use crate::zones::{
 
 /// The zones of a cut, ready to be written.
 pub struct Drawn {
-    /// The zones, by number.
+    /// The zones, by number, with the species that have rows.
     pub zones: Vec<Zone>,
     /// Outlines in the grid's CRS.
     pub outlines: Vec<Outline>,
@@ -27,6 +27,8 @@ pub struct Drawn {
     pub tallies: Tallies,
     /// Cells by zone.
     pub cells: Vec<u64>,
+    /// Which species have rows.
+    pub choice: RowChoice,
     /// Greatest change of a zone's area by simplifying, as a share of it.
     pub greatest_area_change: f64,
 }
@@ -63,6 +65,7 @@ pub fn draw(
         geographic: shapes.geographic,
         tallies: described.tallies,
         cells: described.cells,
+        choice: described.choice,
         greatest_area_change: shapes.greatest_area_change,
     })
 }
@@ -105,6 +108,7 @@ struct Described {
     zones: Vec<Zone>,
     tallies: Tallies,
     cells: Vec<u64>,
+    choice: RowChoice,
 }
 
 fn describe(
@@ -133,6 +137,7 @@ fn describe(
     let border_factor = border_factors(&borders_of(rows), &grounds, &prepared.questions, rater);
     let supports = prepared.site.supports_m();
     let suited = tallies.suits_anywhere();
+    let choice = RowChoice::for_size(cells.len(), suited.len(), prepared.project.outputs.all_rows);
     let new_describer = || {
         Describer::new(
             &prepared.questions,
@@ -157,6 +162,9 @@ fn describe(
                 border_factor: border_factor[index],
             });
             order::sort_zone_species(&mut zone.species, &prepared.catalogue.species, &suited);
+            // What no file shows need not be held: with many zones it is most of it.
+            zone.species.retain(|entry| choice.takes(entry.listing));
+            zone.species.shrink_to_fit();
             zone.cautions = cautions::zone_cautions(&zone.ground, prepared.site.factors());
             let listed = zone.species.iter().filter(|entry| entry.listing.is_listed());
             let listed = listed.map(|entry| &prepared.catalogue.species[entry.species]);
@@ -168,6 +176,7 @@ fn describe(
         zones,
         tallies,
         cells,
+        choice,
     })
 }
 

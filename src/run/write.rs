@@ -17,7 +17,7 @@ use crate::error::Error;
 use crate::grid::Grid;
 use crate::output::words::area_words;
 use crate::output::{
-    Expected, InputRecord, OutputError, PartialFolder, RowChoice, RunRecord, SiteResult, ZoneSpeciesText,
+    Expected, InputRecord, OutputError, PartialFolder, RunRecord, SiteResult, ZoneSpeciesText,
     file_date, read_json_lines, source_date_epoch, write_csv, write_geojson, write_geopackage,
     write_json_lines,
 };
@@ -107,8 +107,7 @@ impl Finished<'_> {
             geographic: &drawn.geographic.outlines,
             texts: &texts,
         };
-        let species = prepared.catalogue.species.len();
-        let choice = RowChoice::for_size(drawn.zones.len(), species, prepared.project.outputs.all_rows);
+        let choice = drawn.choice;
 
         let features = write_geojson(&folder.file("zones.geojson"), &result)?;
         folder.expect("zones.geojson", Expected::GeoJson { features });

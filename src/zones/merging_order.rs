@@ -123,15 +123,11 @@ impl Merging {
                 self.find_best(neighbour);
                 continue;
             }
-            let new = self.candidate(neighbour, zone, entry.length, entry.cost, best.as_ref());
+            let new = self.candidate(neighbour, zone, entry.length, entry.cost.into(), best.as_ref());
             if new.is_none() {
                 continue;
             }
-            // The search of another neighbour may have asked since.
-            let may = match self.zones.neighbours(zone)[at].may {
-                May::NotAsked => self.zones.ask(zone, neighbour),
-                known => known,
-            };
+            let may = self.zones.ask(zone, neighbour);
             self.zones.remember(zone, at, may);
             if may == May::Merge {
                 self.set_best(neighbour, new);
@@ -275,6 +271,7 @@ impl Merging {
 
     /// Finds the best merge of a plain zone among its plain neighbours.
     fn find_best(&mut self, zone: u32) {
+        self.zones.refresh(zone);
         let (best, asked) = self.search(zone);
         self.remember(zone, &asked);
         self.set_best(zone, best);
@@ -307,7 +304,7 @@ impl Merging {
                     continue;
                 }
                 let before = best.as_ref().map(|(_, best)| best);
-                let new = self.candidate(zone, entry.zone, entry.length, entry.cost, before);
+                let new = self.candidate(zone, entry.zone, entry.length, entry.cost.into(), before);
                 let Some(new) = new else { continue };
                 if tried == TRIED_IN_ORDER && may_now == May::NotAsked {
                     may_now = self.zones.ask(zone, entry.zone);
