@@ -42,7 +42,9 @@ pub fn write_csv(path: &Path, site: &SiteResult, choice: RowChoice) -> Result<u6
                             Value::Missing => writer.write_field("")?,
                             Value::Text(value) => writer.write_field(value.as_ref())?,
                             Value::Integer(number) => writer.write_field(number.to_string())?,
-                            Value::Real(number) => writer.write_field(decimal(number, 8).unwrap_or_default())?,
+                            Value::Real(number) => {
+                                writer.write_field(decimal(number, 8).unwrap_or_default())?
+                            }
                         }
                     }
                     writer.write_record(None::<&[u8]>)?;

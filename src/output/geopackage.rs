@@ -97,10 +97,7 @@ pub fn write_geopackage(
 
 /// What `make` gives for each zone, in order: made for some zones at once on all threads,
 /// since a file takes rows from one thread only.
-fn made_ahead<R: Send>(
-    zones: usize,
-    make: impl Fn(usize) -> Vec<R> + Sync,
-) -> impl Iterator<Item = R> {
+fn made_ahead<R: Send>(zones: usize, make: impl Fn(usize) -> Vec<R> + Sync) -> impl Iterator<Item = R> {
     const ZONES_AT_ONCE: usize = 512;
     (0..zones).step_by(ZONES_AT_ONCE).flat_map(move |start| {
         let some = start..zones.min(start + ZONES_AT_ONCE);

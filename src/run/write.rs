@@ -17,9 +17,8 @@ use crate::error::Error;
 use crate::grid::Grid;
 use crate::output::words::area_words;
 use crate::output::{
-    Expected, InputRecord, OutputError, PartialFolder, RunRecord, SiteResult, ZoneSpeciesText,
-    file_date, read_json_lines, source_date_epoch, write_csv, write_geojson, write_geopackage,
-    write_json_lines,
+    Expected, InputRecord, OutputError, PartialFolder, RunRecord, SiteResult, ZoneSpeciesText, file_date,
+    read_json_lines, source_date_epoch, write_csv, write_geojson, write_geopackage, write_json_lines,
 };
 use crate::rating::{CellRater, Needs, found_text};
 use crate::score::Class;
@@ -171,7 +170,9 @@ impl Finished<'_> {
         };
         write().map_err(OutputError::write(&path))?;
         folder.expect("zones.merges", Expected::File);
-        let Merged { ground, areas_mm2, .. } = self.ending.merged;
+        let Merged {
+            ground, areas_mm2, ..
+        } = self.ending.merged;
         let zone = |index: usize| StoredZone {
             area_mm2: areas_mm2[index].to_string(),
             ground: Cow::Borrowed(&ground[index]),

@@ -121,9 +121,15 @@ impl MergeLog {
             Ok(())
         })?;
         let mut outside = b"outside |".to_vec();
-        push_counts(&mut outside, self.tallies.known(0).iter().map(|&count| (count, None)));
+        push_counts(
+            &mut outside,
+            self.tallies.known(0).iter().map(|&count| (count, None)),
+        );
         outside.extend(b" |");
-        push_counts(&mut outside, self.tallies.suits(0).iter().map(|&count| (count, None)));
+        push_counts(
+            &mut outside,
+            self.tallies.suits(0).iter().map(|&count| (count, None)),
+        );
         writeln!(outside, "\nmerges {}", self.sequence.merges.len())?;
         to.write_all(&outside)?;
         let merges = &self.sequence.merges;

@@ -65,7 +65,9 @@ impl Merging {
             merging.remember(zone, &asked);
         }
         let (best, zones) = (&merging.best, &merging.zones);
-        merging.order.settle(|one, other| goes_first(zones, best, one, other));
+        merging
+            .order
+            .settle(|one, other| goes_first(zones, best, one, other));
         for zone in 0..count {
             if merging.zones.neighbours(zone).len() >= hub_neighbours {
                 merging.make_hub(zone);

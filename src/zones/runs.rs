@@ -153,7 +153,13 @@ mod tests {
         assert_eq!(one.rows(), 2);
         rows.push_run(4, 1);
         rows.end_row();
-        assert_eq!(rows.clone().into_relabelled(&[0, 7, 7]), rows.relabelled(&[0, 7, 7]));
-        assert_eq!(rows.clone().into_relabelled(&[0, 7, 8]), rows.relabelled(&[0, 7, 8]));
+        assert_eq!(
+            rows.clone().into_relabelled(&[0, 7, 7]),
+            rows.relabelled(&[0, 7, 7])
+        );
+        assert_eq!(
+            rows.clone().into_relabelled(&[0, 7, 8]),
+            rows.relabelled(&[0, 7, 8])
+        );
     }
 }

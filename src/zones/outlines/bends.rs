@@ -1,19 +1,21 @@
 //! Where a projection bends so little that no edge on that ground needs a trial of
 //! its own. Edges and a function that projects come in; yes or no goes out.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeSet, HashMap};
 
 use super::densify::{GREATEST_DEGREE_M, Project};
 
-/// The side of a block of ground, in tolerances: edges are a few tolerances to some
-/// hundred long, and a block holds many.
-const BLOCK_TOLERANCES: f64 = 1280.0;
+/// The side of a block of ground, in tolerances.
+const BLOCK_TOLERANCES: f64 = 640.0;
+
+/// The part of a block's side that an edge may be long.
+const EDGE_SHARE: f64 = 0.25;
 
 /// Steps between the points that try a block, along each side.
-const STEPS: u32 = 4;
+const STEPS: u32 = 3;
 
 /// The share of the tolerance by which a block may bend.
-const GREATEST_SHARE: f64 = 0.125;
+const GREATEST_SHARE: f64 = 0.5;
 
 type Block = (i64, i64);
 
@@ -21,12 +23,14 @@ type Block = (i64, i64);
 ///
 /// # Method
 /// Blocks are squares of the map, each tried with half a block around it by a net of
-/// points. If the projection is a plain affine one there to within an eighth of the
-/// tolerance, the chord of an edge in it is off by a quarter at most.
+/// points, twice the block's side apart at most. If the projection is a plain affine one
+/// there to within half the tolerance, no chord is off by more than the tolerance; and
+/// those of edges an eighth as long as the net are off by a sixty-fourth of it, where the
+/// projection bends evenly.
 pub(super) struct Bends {
     tolerance_m: f64,
     side: f64,
-    hardly: BTreeMap<Block, bool>,
+    hardly: HashMap<Block, bool>,
 }
 
 impl Bends {
@@ -35,7 +39,7 @@ impl Bends {
         Bends {
             tolerance_m,
             side: tolerance_m * BLOCK_TOLERANCES,
-            hardly: BTreeMap::new(),
+            hardly: HashMap::new(),
         }
     }
 
@@ -64,9 +68,13 @@ impl Bends {
     }
 
     /// The block of an edge's middle; nothing for an edge that may reach out of it.
-    #[expect(clippy::cast_possible_truncation, reason = "a block far out is cut to the farthest")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "a block far out is cut to the farthest"
+    )]
     fn block_of(&self, from: (f64, f64), to: (f64, f64)) -> Option<Block> {
-        let is_short = (from.0 - to.0).abs() <= self.side && (from.1 - to.1).abs() <= self.side;
+        let longest = self.side * EDGE_SHARE;
+        let is_short = (from.0 - to.0).abs() <= longest && (from.1 - to.1).abs() <= longest;
         let block = |one: f64, other: f64| (f64::midpoint(one, other) / self.side).floor() as i64;
         is_short.then(|| (block(from.0, to.0), block(from.1, to.1)))
     }
@@ -95,5 +103,47 @@ impl Bends {
             let off = (lon - plain(|point| point.0)).hypot(lat - plain(|point| point.1));
             off * GREATEST_DEGREE_M <= self.tolerance_m * GREATEST_SHARE
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::convert::Infallible;
+
+    use super::*;
+
+    type Projected = Result<(), Infallible>;
+
+    /// Degrees of a plane, with a term that bends it.
+    fn bent(bend: f64) -> impl Fn(&mut [(f64, f64)]) -> Projected {
+        move |points| {
+            for (x, y) in points {
+                (*x, *y) = (*x / 111_320.0 + bend * *x * *y, *y / 111_320.0);
+            }
+            Ok(())
+        }
+    }
+
+    #[test]
+    fn short_edges_pass_where_the_ground_hardly_bends() {
+        let course = vec![vec![(10.0, 10.0), (30.0, 20.0), (2000.0, 20.0)]];
+        let mut flat = Bends::new(0.5);
+        flat.look_at(&course, &bent(1e-12));
+        assert!(flat.are_small(course[0][0], course[0][1]));
+        // It may leave the block.
+        assert!(!flat.are_small(course[0][1], course[0][2]));
+        // Nobody looked there.
+        assert!(!flat.are_small((9000.0, 0.0), (9010.0, 0.0)));
+        let mut crooked = Bends::new(0.5);
+        crooked.look_at(&course, &bent(1e-9));
+        assert!(!crooked.are_small(course[0][0], course[0][1]));
+    }
+
+    #[test]
+    fn where_no_net_can_be_projected_every_edge_is_tried() {
+        let mut bends = Bends::new(0.5);
+        let course = vec![vec![(10.0, 10.0), (30.0, 20.0)]];
+        bends.look_at(&course, &|_: &mut [(f64, f64)]| Err(std::fmt::Error));
+        assert!(!bends.are_small(course[0][0], course[0][1]));
     }
 }
