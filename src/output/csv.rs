@@ -43,7 +43,7 @@ pub fn write_csv(path: &Path, site: &SiteResult, choice: RowChoice) -> Result<u6
                             Value::Text(value) => writer.write_field(value.as_ref())?,
                             Value::Integer(number) => writer.write_field(number.to_string())?,
                             Value::Real(number) => {
-                                writer.write_field(decimal(number, 8).unwrap_or_default())?
+                                writer.write_field(decimal(number, 8).unwrap_or_default())?;
                             }
                         }
                     }
@@ -68,7 +68,7 @@ fn csv_text(
         .terminator(Terminator::CRLF)
         .from_writer(text);
     write(&mut writer)?;
-    writer.into_inner().map_err(|error| error.into_error())
+    writer.into_inner().map_err(::csv::IntoInnerError::into_error)
 }
 
 #[cfg(test)]

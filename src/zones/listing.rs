@@ -93,8 +93,11 @@ impl ListedInZone {
     }
 
     /// Whether the species is on the list; counts are under 2^32.
+    #[expect(
+        clippy::needless_bitwise_bool,
+        reason = "no branch may hang on the counts, so that several are asked at once"
+    )]
     pub(super) fn lists(&self, known: f64, suits: f64) -> bool {
-        // All three are looked at, so that no branch hangs on the counts.
         (known > 0.0) & (known * 1e6 >= self.least_known) & (suits * 1e6 >= known * self.list_share)
     }
 }

@@ -189,7 +189,7 @@ fn entry(area: i128, looks: u32, corner: u32) -> Entry {
 
 #[expect(clippy::cast_possible_truncation, reason = "parts are cut out on purpose")]
 fn parts_of(Reverse(entry): Entry) -> (i128, u32, u32) {
-    ((entry >> 64) as i128, (entry >> 32) as u32, entry as u32)
+    ((entry >> 64).cast_signed(), (entry >> 32) as u32, entry as u32)
 }
 
 struct Simplifier<'a> {
