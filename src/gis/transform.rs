@@ -52,6 +52,19 @@ impl Transform {
     /// # Errors
     /// When there is none.
     pub fn new(from: &Crs, to: &Crs) -> Result<Transform, GisError> {
+        Transform::best(from, to, true)
+    }
+
+    /// The same way as [`Transform::new`], for another thread: how accurate it is, which
+    /// takes longest to find out, is not asked again.
+    ///
+    /// # Errors
+    /// When there is none.
+    pub fn again(from: &Crs, to: &Crs) -> Result<Transform, GisError> {
+        Transform::best(from, to, false)
+    }
+
+    fn best(from: &Crs, to: &Crs, ask_accuracy: bool) -> Result<Transform, GisError> {
         let (source, target) = (crs::reference(from)?, crs::reference(to)?);
         let mut told = TransformTold {
             from: from.label(),
@@ -72,7 +85,7 @@ impl Transform {
             match way(&source, &target, ballpark, None) {
                 Ok(way) => {
                     told.ballpark = ballpark;
-                    if !ballpark {
+                    if ask_accuracy && !ballpark {
                         told.accuracy_m = accuracy_m(from, to, &source, &target);
                     }
                     messages::forget();

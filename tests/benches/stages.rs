@@ -226,7 +226,7 @@ fn outlines(side: usize, rows: &RunRows) -> usize {
         }
         Ok(())
     };
-    let geographic = simplified.geographic(&grid, &to_degrees).unwrap();
+    let geographic = simplified.geographic(&grid, &|| Ok(to_degrees)).unwrap();
     simplified.outlines(&grid).len() + geographic.outlines.len()
 }
 
