@@ -186,9 +186,10 @@ mod tests {
         let chunks = Chunks::with_room_for(2);
         let place = || [(0, 0)].into_iter();
         assert_eq!(chunks.each(place(), |_| Err("spoilt"), |_, _| ()), Err("spoilt"));
-        let mut found = Vec::new();
+        let mut found: Vec<f32> = Vec::new();
+        let read = |_| Ok::<_, ()>(vec![2.0]);
         chunks
-            .each(place(), |_| Ok::<_, ()>(vec![2.0]), |_, values| found.extend(values))
+            .each(place(), read, |_, values| found.extend_from_slice(values))
             .unwrap();
         assert_eq!(found, [2.0]);
     }

@@ -49,7 +49,7 @@ pub(super) fn lies_on(target: Affine, rows: usize, cols: usize, source: Affine) 
 trait Read: GdalType + Copy + Default + Into<f64> {
     fn of(nodata: f64) -> Self;
     /// Whether a value is the one for missing. Near ones count as well, within twice the
-    /// last digit of their sum, as in the warper.
+    /// last digit of a 32-bit float of their sum, as in the warper.
     fn is(self, nodata: Self) -> bool;
 }
 
@@ -69,7 +69,7 @@ macro_rules! read_as {
             #[expect(clippy::float_cmp, reason = "the same value is meant, or one a digit off")]
             fn is(self, nodata: $float) -> bool {
                 self == nodata
-                    || (self - nodata).abs() < <$float>::EPSILON * (self + nodata).abs() * 2.0
+                    || (self - nodata).abs() < <$float>::from(f32::EPSILON) * (self + nodata).abs() * 2.0
                     || (self.is_nan() && nodata.is_nan())
             }
         }

@@ -203,10 +203,13 @@ impl RasterSource {
                 let read = |place| {
                     self.with_reader(|reader| reader.cells(pieces.cells(place, &self.file), classes))
                 };
-                pieces.held.each(places, read, |place, values| {
+                let all = pieces.held.each(places, read, |place, values| {
                     copy(pieces.cells(place, &self.file), values);
-                })?;
-                return Ok(raster);
+                });
+                // A spoilt block of a piece may lie beside the cells that are wanted.
+                if all.is_ok() {
+                    return Ok(raster);
+                }
             }
         }
         let values = self.with_reader(|reader| reader.cells(wanted, classes))?;
