@@ -6,13 +6,14 @@ use std::cell::RefCell;
 use std::ffi::c_int;
 use std::iter;
 use std::path::Path;
+use std::sync::{Mutex, PoisonError};
 
 use encoding_rs::WINDOWS_1252;
 use gdal::Dataset;
 use gdal::vector::{Feature as Read, Layer, LayerAccess, OGRFieldType};
 use geo::{Area, MapCoordsInPlace};
 
-use super::geometry::{self, NoShape};
+use super::geometry::{self, NoShape, Raw, Shape};
 use super::{GisError, Transform, TransformTold, c_interface, crs, messages, vector_file};
 use crate::grid::{Crs, Extent};
 
@@ -141,41 +142,65 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
         without_geometry: 0,
         doubts: Vec::new(),
     };
-    let mut not_utf8 = vec![0_usize; fields.len()];
+    // Positions of features and of fields.
+    let mut not_utf8: Vec<(usize, usize)> = Vec::new();
     let mut before: Vec<(usize, geo::Geometry<f64>)> = Vec::new();
     messages::forget();
-    for (index, read) in (0_u64..).zip(c_interface::features(&mut layer)) {
-        let fid = read.fid().unwrap_or(index);
-        let Ok(found) = read.geometry_by_index(0) else {
-            features.without_geometry += 1;
-            messages::forget();
-            continue;
-        };
-        let shape = match geometry::shape(found) {
-            Ok(shape) => shape,
-            Err(NoShape::Empty) => {
+    let shapes = Shapes::default();
+    // Whether a polygon is valid takes longer to find out than to read it.
+    let said = rayon::in_place_scope(|scope| {
+        let mut raws = Vec::new();
+        for (index, read) in (0_u64..).zip(c_interface::features(&mut layer)) {
+            let fid = read.fid().unwrap_or(index);
+            let Ok(found) = read.geometry_by_index(0) else {
                 features.without_geometry += 1;
+                messages::forget();
                 continue;
+            };
+            raws.push(geometry::raw(found));
+            let at = features.items.len();
+            let mut value = |(number, field)| {
+                let (value, is_utf8) = field_value(&read, field);
+                if !is_utf8 {
+                    not_utf8.push((at, number));
+                }
+                value
+            };
+            let fields = fields.iter().enumerate().map(&mut value).collect();
+            features.items.push(Feature {
+                fid,
+                geometry: geo::Geometry::Point(geo::Point::new(f64::NAN, f64::NAN)),
+                fields,
+            });
+            if raws.len() == SHAPES_AT_ONCE {
+                let raws = std::mem::take(&mut raws);
+                let first = features.items.len() - raws.len();
+                let shapes = &shapes;
+                scope.spawn(move |_| shapes.make(first, raws));
             }
-            Err(NoShape::Broken(reason)) => {
-                features.broken.push((fid, reason));
-                continue;
-            }
-        };
-        if let Some(was) = shape.before {
-            before.push((features.items.len(), was));
         }
-        features.items.push(Feature {
-            fid,
-            geometry: shape.geometry,
-            fields: fields
-                .iter()
-                .zip(&mut not_utf8)
-                .map(|(field, not_utf8)| field_value(&read, field, not_utf8))
-                .collect(),
-        });
+        // This thread may do other work while it waits for the rest.
+        let said = messages::said();
+        shapes.make(features.items.len() - raws.len(), raws);
+        said
+    });
+    let items = std::mem::take(&mut features.items).into_iter();
+    for (at, (mut item, shape)) in items.zip(shapes.in_order()).enumerate() {
+        if shape.is_err() {
+            not_utf8.retain(|(item, _)| *item != at);
+        }
+        match shape {
+            Ok(shape) => {
+                if let Some(was) = shape.before {
+                    before.push((features.items.len(), was));
+                }
+                item.geometry = shape.geometry;
+                features.items.push(item);
+            }
+            Err(NoShape::Empty) => features.without_geometry += 1,
+            Err(NoShape::Broken(reason)) => features.broken.push((item.fid, reason)),
+        }
     }
-    let said = messages::said();
     if !said.is_empty() {
         return Err(GisError::ReadVector {
             path,
@@ -195,13 +220,38 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
             area_after: feature.geometry.unsigned_area(),
         });
     }
-    for (field, count) in fields.iter().zip(not_utf8).filter(|(_, count)| *count > 0) {
+    for (number, field) in fields.iter().enumerate() {
+        let count = not_utf8.iter().filter(|(_, found)| *found == number).count();
+        if count == 0 {
+            continue;
+        }
         features.doubts.push(format!(
             "field `{}` of {path} is not UTF-8 in {count} features; taken as Windows-1252",
             field.name
         ));
     }
     Ok(features)
+}
+
+/// Features whose shapes are made by one thread at a time.
+const SHAPES_AT_ONCE: usize = 512;
+
+/// Shapes as threads finish them, with the number of the first feature of each part.
+#[derive(Default)]
+struct Shapes(Mutex<Vec<(usize, Vec<Result<Shape, NoShape>>)>>);
+
+impl Shapes {
+    fn make(&self, first: usize, raws: Vec<Raw>) {
+        let shapes = raws.into_iter().map(Raw::shape).collect();
+        let mut parts = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        parts.push((first, shapes));
+    }
+
+    fn in_order(self) -> impl Iterator<Item = Result<Shape, NoShape>> {
+        let mut parts = self.0.into_inner().unwrap_or_else(PoisonError::into_inner);
+        parts.sort_by_key(|(first, _)| *first);
+        parts.into_iter().flat_map(|(_, shapes)| shapes)
+    }
 }
 
 struct Field {
@@ -299,36 +349,37 @@ fn fields(layer: &Layer, query: &VectorQuery) -> Result<Vec<Field>, GisError> {
     query.fields.iter().map(field).collect()
 }
 
-fn field_value(read: &Read, field: &Field, not_utf8: &mut usize) -> FieldValue {
+/// The value of a field, and whether its text is as it should be.
+fn field_value(read: &Read, field: &Field) -> (FieldValue, bool) {
     if c_interface::field_is_missing(read, field.index) {
-        return FieldValue::Missing;
+        return (FieldValue::Missing, true);
     }
     if vector_file::is_number(field.kind) {
         let Ok(index) = usize::try_from(field.index) else {
-            return FieldValue::Missing;
+            return (FieldValue::Missing, true);
         };
         if field.kind == OGRFieldType::OFTInteger64
             && let Ok(Some(number)) = read.field_as_integer64(index)
             && number.unsigned_abs() > EXACT_F64.unsigned_abs()
         {
-            return FieldValue::Text(number.to_string());
+            return (FieldValue::Text(number.to_string()), true);
         }
         return match read.field_as_double(index) {
-            Ok(Some(number)) if number.is_finite() => FieldValue::Number(number),
-            _ => FieldValue::Missing,
+            Ok(Some(number)) if number.is_finite() => (FieldValue::Number(number), true),
+            _ => (FieldValue::Missing, true),
         };
     }
     let bytes = c_interface::field_bytes(read, field.index);
-    let text = if let Ok(text) = std::str::from_utf8(&bytes) {
-        text.to_owned()
-    } else {
-        *not_utf8 += 1;
-        WINDOWS_1252.decode_without_bom_handling(&bytes).0.into_owned()
+    let utf8 = std::str::from_utf8(&bytes);
+    let text = match utf8 {
+        Ok(text) => text.into(),
+        Err(_) => WINDOWS_1252.decode_without_bom_handling(&bytes).0,
     };
-    match text.trim() {
+    let value = match text.trim() {
         "" => FieldValue::Missing,
         text => FieldValue::Text(text.to_owned()),
-    }
+    };
+    (value, utf8.is_ok())
 }
 
 /// Brings geometries over in one call, which is many times faster than one each.
