@@ -2,18 +2,17 @@
 //! asked for: filtered, repaired, reprojected. What is repaired or in doubt is
 //! told; what the fields mean is not known here.
 
-use std::cell::RefCell;
 use std::ffi::c_int;
 use std::iter;
 use std::path::Path;
-use std::sync::{Mutex, PoisonError};
 
 use encoding_rs::WINDOWS_1252;
 use gdal::Dataset;
-use gdal::vector::{Feature as Read, Layer, LayerAccess, OGRFieldType};
-use geo::{Area, MapCoordsInPlace};
+use gdal::vector::{Feature as Found, Layer, LayerAccess, OGRFieldType};
+use geo::Area;
 
-use super::geometry::{self, NoShape, Raw, Shape};
+use super::geometry::{self, NoShape};
+use super::shapes::{SHAPES_AT_ONCE, Shapes, brought_over};
 use super::{GisError, Transform, TransformTold, c_interface, crs, messages, vector_file};
 use crate::grid::{Crs, Extent};
 
@@ -142,6 +141,55 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
         without_geometry: 0,
         doubts: Vec::new(),
     };
+    let Read {
+        before,
+        not_utf8,
+        said,
+    } = read_items(&mut layer, &fields, &mut features);
+    if !said.is_empty() {
+        return Err(GisError::ReadVector {
+            path,
+            layer: name,
+            read: features.items.len(),
+            reason: said,
+        });
+    }
+    let geometries = features.items.iter_mut().map(|feature| &mut feature.geometry);
+    brought_over(geometries, &transform).map_err(|error| error.in_file(&place))?;
+    for (item, mut was) in before {
+        let feature = &features.items[item];
+        let tried = brought_over(iter::once(&mut was), &transform).is_ok();
+        features.repaired.push(Repair {
+            fid: feature.fid,
+            area_before: if tried { was.unsigned_area() } else { f64::NAN },
+            area_after: feature.geometry.unsigned_area(),
+        });
+    }
+    for (number, field) in fields.iter().enumerate() {
+        let count = not_utf8.iter().filter(|(_, found)| *found == number).count();
+        if count == 0 {
+            continue;
+        }
+        features.doubts.push(format!(
+            "field `{}` of {path} is not UTF-8 in {count} features; taken as Windows-1252",
+            field.name
+        ));
+    }
+    Ok(features)
+}
+
+/// What comes beside the features when they are read.
+struct Read {
+    /// Features that were repaired, and what they were before.
+    before: Vec<(usize, geo::Geometry<f64>)>,
+    /// Features and fields whose text is not UTF-8.
+    not_utf8: Vec<(usize, usize)>,
+    /// GDAL's words when it stopped early.
+    said: String,
+}
+
+/// Reads all features of a layer; their shapes are made by all threads.
+fn read_items(layer: &mut Layer, fields: &[Field], features: &mut Features) -> Read {
     // Positions of features and of fields.
     let mut not_utf8: Vec<(usize, usize)> = Vec::new();
     let mut before: Vec<(usize, geo::Geometry<f64>)> = Vec::new();
@@ -150,7 +198,7 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
     // Whether a polygon is valid takes longer to find out than to read it.
     let said = rayon::in_place_scope(|scope| {
         let mut raws = Vec::new();
-        for (index, read) in (0_u64..).zip(c_interface::features(&mut layer)) {
+        for (index, read) in (0_u64..).zip(c_interface::features(layer)) {
             let fid = read.fid().unwrap_or(index);
             let Ok(found) = read.geometry_by_index(0) else {
                 features.without_geometry += 1;
@@ -201,56 +249,10 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
             Err(NoShape::Broken(reason)) => features.broken.push((item.fid, reason)),
         }
     }
-    if !said.is_empty() {
-        return Err(GisError::ReadVector {
-            path,
-            layer: name,
-            read: features.items.len(),
-            reason: said,
-        });
-    }
-    let geometries = features.items.iter_mut().map(|feature| &mut feature.geometry);
-    brought_over(geometries, &transform).map_err(|error| error.in_file(&place))?;
-    for (item, mut was) in before {
-        let feature = &features.items[item];
-        let tried = brought_over(iter::once(&mut was), &transform).is_ok();
-        features.repaired.push(Repair {
-            fid: feature.fid,
-            area_before: if tried { was.unsigned_area() } else { f64::NAN },
-            area_after: feature.geometry.unsigned_area(),
-        });
-    }
-    for (number, field) in fields.iter().enumerate() {
-        let count = not_utf8.iter().filter(|(_, found)| *found == number).count();
-        if count == 0 {
-            continue;
-        }
-        features.doubts.push(format!(
-            "field `{}` of {path} is not UTF-8 in {count} features; taken as Windows-1252",
-            field.name
-        ));
-    }
-    Ok(features)
-}
-
-/// Features whose shapes are made by one thread at a time.
-const SHAPES_AT_ONCE: usize = 512;
-
-/// Shapes as threads finish them, with the number of the first feature of each part.
-#[derive(Default)]
-struct Shapes(Mutex<Vec<(usize, Vec<Result<Shape, NoShape>>)>>);
-
-impl Shapes {
-    fn make(&self, first: usize, raws: Vec<Raw>) {
-        let shapes = raws.into_iter().map(Raw::shape).collect();
-        let mut parts = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        parts.push((first, shapes));
-    }
-
-    fn in_order(self) -> impl Iterator<Item = Result<Shape, NoShape>> {
-        let mut parts = self.0.into_inner().unwrap_or_else(PoisonError::into_inner);
-        parts.sort_by_key(|(first, _)| *first);
-        parts.into_iter().flat_map(|(_, shapes)| shapes)
+    Read {
+        before,
+        not_utf8,
+        said,
     }
 }
 
@@ -350,7 +352,7 @@ fn fields(layer: &Layer, query: &VectorQuery) -> Result<Vec<Field>, GisError> {
 }
 
 /// The value of a field, and whether its text is as it should be.
-fn field_value(read: &Read, field: &Field) -> (FieldValue, bool) {
+fn field_value(read: &Found, field: &Field) -> (FieldValue, bool) {
     if c_interface::field_is_missing(read, field.index) {
         return (FieldValue::Missing, true);
     }
@@ -380,31 +382,4 @@ fn field_value(read: &Read, field: &Field) -> (FieldValue, bool) {
         text => FieldValue::Text(text.to_owned()),
     };
     (value, utf8.is_ok())
-}
-
-/// Brings geometries over in one call, which is many times faster than one each.
-fn brought_over<'g>(
-    geometries: impl Iterator<Item = &'g mut geo::Geometry<f64>>,
-    transform: &Transform,
-) -> Result<(), GisError> {
-    if transform.told().same {
-        return Ok(());
-    }
-    let mut geometries: Vec<_> = geometries.collect();
-    // Both walks take the coordinates in the same order. The closures must be
-    // copies of each other, so what they share stands outside.
-    let points = RefCell::new(Vec::new());
-    for geometry in &mut geometries {
-        geometry.map_coords_in_place(|coord| {
-            points.borrow_mut().push((coord.x, coord.y));
-            coord
-        });
-    }
-    let mut points = points.into_inner();
-    transform.apply(&mut points)?;
-    let points = RefCell::new(points.into_iter());
-    for geometry in geometries {
-        geometry.map_coords_in_place(|coord| points.borrow_mut().next().map_or(coord, Into::into));
-    }
-    Ok(())
 }

@@ -21,6 +21,7 @@ mod raster_file;
 mod raster_reader;
 mod raster_source;
 mod sent;
+mod shapes;
 mod source_files;
 mod tiles;
 mod transform;

@@ -133,7 +133,9 @@ impl RasterReader {
                     cols: 1,
                 };
                 if let Err(reason) = raw::<f64>(band, one) {
-                    return format!("the block in row {row}, column {col} of blocks, counted from 0: {reason}");
+                    return format!(
+                        "the block in row {row}, column {col} of blocks, counted from 0: {reason}"
+                    );
                 }
             }
         }

@@ -89,7 +89,9 @@ impl RasterSource {
         grid_cols: usize,
     ) -> RasterSource {
         let facts = band.checked_sub(1).and_then(|index| file.bands.get(index));
-        let pieces = facts.filter(|facts| fits_f32(facts)).map(|_| Pieces::of(&file, grid_cols));
+        let pieces = facts
+            .filter(|facts| fits_f32(facts))
+            .map(|_| Pieces::of(&file, grid_cols));
         let pieces = pieces.filter(|pieces| pieces.cols * pieces.rows <= MOST_CELLS);
         RasterSource {
             file,
@@ -114,9 +116,9 @@ impl RasterSource {
     /// Bytes.
     #[must_use]
     pub fn kept_bytes(&self) -> u64 {
-        self.pieces
-            .as_ref()
-            .map_or(0, |pieces| (pieces.most * pieces.cols * pieces.rows * size_of::<f32>()) as u64)
+        self.pieces.as_ref().map_or(0, |pieces| {
+            (pieces.most * pieces.cols * pieces.rows * size_of::<f32>()) as u64
+        })
     }
 
     /// The values of a grid of `rows` x `cols` cells that fills an extent.
@@ -195,14 +197,14 @@ impl RasterSource {
             }
         };
         if let Some(pieces) = &self.pieces {
-            let meets = |first: usize, count: usize, side: usize| first / side..(first + count).div_ceil(side);
+            let meets =
+                |first: usize, count: usize, side: usize| first / side..(first + count).div_ceil(side);
             let (down, across) = (meets(row, rows, pieces.rows), meets(col, cols, pieces.cols));
             // What lies in one piece no neighbour is likely to need.
             if down.len() * across.len() > 1 {
                 let places = down.flat_map(|row| across.clone().map(move |col| (row, col)));
-                let read = |place| {
-                    self.with_reader(|reader| reader.cells(pieces.cells(place, &self.file), classes))
-                };
+                let read =
+                    |place| self.with_reader(|reader| reader.cells(pieces.cells(place, &self.file), classes));
                 let all = pieces.held.each(places, read, |place, values| {
                     copy(pieces.cells(place, &self.file), values);
                 });

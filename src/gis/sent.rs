@@ -1,6 +1,9 @@
 //! A way between two systems that may go from thread to thread, so that what was
 //! opened once serves the whole run. Knows no coordinates.
-#![expect(unsafe_code, reason = "the safe binding says nothing of sending a transformation")]
+#![expect(
+    unsafe_code,
+    reason = "the safe binding says nothing of sending a transformation"
+)]
 
 use std::ops::Deref;
 

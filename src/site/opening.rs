@@ -62,10 +62,8 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         (fits, findings)
     };
     // Asking PROJ takes as long as reading a layer.
-    let ((fits, told), vectors) = rayon::join(
-        || fits(Findings::default()),
-        || Vectors::read(sections, &place),
-    );
+    let ((fits, told), vectors) =
+        rayon::join(|| fits(Findings::default()), || Vectors::read(sections, &place));
     findings.take_over(told);
     if !fits {
         return None;

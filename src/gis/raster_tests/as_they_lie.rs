@@ -32,7 +32,7 @@ fn create<T: GdalType + Copy>(
 ) -> Dataset {
     crate::gis::messages::start_once();
     let driver = DriverManager::get_driver_by_name("GTiff").unwrap();
-    let options = RasterCreationOptions::from_iter(options.iter().copied());
+    let options = options.iter().copied().collect::<RasterCreationOptions>();
     let mut dataset = driver
         .create_with_band_type_with_options::<T, _>(path, COLS, ROWS, 1, &options)
         .unwrap();
@@ -153,11 +153,21 @@ fn floats_near_nodata_and_of_no_number_are_the_same_both_ways() {
     let dataset = create::<f64>(&path, WEST, &TILED, |row, col| f64::from(value(row, col)) / 3.0);
     with_nodata(dataset, Some(-3_333.0));
     same_both_ways(&path, None);
-    let holes = |row, col| if mixed(row, col) % 5 == 0 { f32::NAN } else { value(row, col) };
+    let holes = |row, col| {
+        if mixed(row, col).is_multiple_of(5) {
+            f32::NAN
+        } else {
+            value(row, col)
+        }
+    };
     create::<f32>(&path, WEST, &TILED, holes).close().unwrap();
     same_both_ways(&path, None);
     let dataset = create::<f32>(&path, WEST, &TILED, |row, col| {
-        if mixed(row, col) % 5 == 0 { f32::MIN } else { value(row, col) }
+        if mixed(row, col).is_multiple_of(5) {
+            f32::MIN
+        } else {
+            value(row, col)
+        }
     });
     with_nodata(dataset, Some(f64::from(f32::MIN)));
     same_both_ways(&path, None);
@@ -200,7 +210,10 @@ fn scale_offset_masks_and_folders_are_the_same_both_ways() {
 fn what_lies_off_the_cells_goes_through_the_warper() {
     let own = Affine::new([WEST, CELL, 0.0, NORTH, 0.0, -CELL]).unwrap();
     let lies = |numbers| lies_on(Affine::new(numbers).unwrap(), 514, 514, own);
-    assert_eq!(lies([WEST - 5.0, CELL, 0.0, NORTH + 10.0, 0.0, -CELL]), Some((-2, -1)));
+    assert_eq!(
+        lies([WEST - 5.0, CELL, 0.0, NORTH + 10.0, 0.0, -CELL]),
+        Some((-2, -1))
+    );
     let off = CELL / 4_194_304.0;
     assert_eq!(
         lies([WEST + 0.9 * off, CELL, 0.0, NORTH, 0.0, -CELL]),
@@ -309,7 +322,10 @@ fn a_spoilt_block_is_told_with_file_and_place() {
         ..extent((383, 511, 200, 514))
     };
     let warped = RasterReader::open(&file, 1, None, None).unwrap();
-    let error = warped.read(&aside, 200, 514, &plane(), how).unwrap_err().to_string();
+    let error = warped
+        .read(&aside, 200, 514, &plane(), how)
+        .unwrap_err()
+        .to_string();
     println!("{error}");
     assert!(
         error.contains("canopy.tif, band 1") && error.contains("9, Y offset 3"),
