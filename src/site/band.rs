@@ -84,6 +84,9 @@ impl Site {
     /// # Errors
     /// When a layer cannot be read.
     pub fn read_band(&self, band: Window) -> Result<BandValues, SiteError> {
+        if band.cols <= TILE_CELLS {
+            return self.read_tile(band);
+        }
         let tiles: Vec<Window> = (band.col..band.col_end())
             .step_by(TILE_CELLS)
             .map(|col| Window {
