@@ -60,13 +60,14 @@ pub const BLOCK_ROWS: usize = 64;
 /// or written; an interrupt.
 pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
     let mut clock = Clock::start();
-    let prepared = Prepared::open(project)?;
+    let (prepared, inputs) = rayon::join(|| Prepared::open(project), || record::inputs(project));
+    let prepared = prepared?;
     let rater = prepared.rater()?;
     let settings = ZoneSettings::new(project, &prepared)?;
     memory::refuse_too_large(&prepared)?;
     let room = survey::bytes_of_output(&prepared);
     let mut folder = PartialFolder::create(options.folder, options.overwrite, Some(room))?;
-    let inputs = record::inputs(&prepared)?;
+    let inputs = inputs?;
     clock.lap("opening layers and catalogue");
 
     let regions = found::find_regions(&prepared, &rater, &settings, options)?;
@@ -101,7 +102,7 @@ pub fn recut(project: &Project, from: &Path, number: u32, options: &Options) -> 
     let prepared = Prepared::open(project)?;
     let rater = prepared.rater()?;
     let settings = ZoneSettings::new(project, &prepared)?.with_number(number);
-    let inputs = record::inputs(&prepared)?;
+    let inputs = record::inputs(project)?;
     let (facts, merged) = write::read_back(&prepared, from, &inputs)?;
     let cut = merged.log.sequence.cut_at_number(number)?;
     clock.lap("reading the stored merges");

@@ -9,6 +9,7 @@ use gdal::errors::GdalError;
 use gdal::spatial_ref::{CoordTransform, CoordTransformOptions, SpatialRef};
 use serde::Serialize;
 
+use super::sent::Sent;
 use super::{GisError, crs, messages};
 use crate::grid::{Crs, Extent};
 
@@ -39,10 +40,10 @@ pub struct TransformTold {
     pub accuracy_m: Option<f64>,
 }
 
-/// A way from one system to another. One a thread: it cannot be sent.
+/// A way from one system to another, for one thread at a time.
 #[derive(Debug)]
 pub struct Transform {
-    inner: Option<CoordTransform>,
+    inner: Option<Sent>,
     told: TransformTold,
 }
 
@@ -90,7 +91,7 @@ impl Transform {
                     }
                     messages::forget();
                     return Ok(Transform {
-                        inner: Some(way),
+                        inner: Some(Sent::new(way)),
                         told,
                     });
                 }

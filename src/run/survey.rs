@@ -170,7 +170,7 @@ pub fn bytes_of_output(prepared: &Prepared) -> u64 {
     20_000_000 + cells + ratings
 }
 
-/// Bytes of the layers in memory, one band, the runs of the regions, and their sums.
+/// Bytes of the layers in memory, decoded cells kept for neighbours, one band, the runs of the regions, and their sums.
 pub fn memory_bytes(prepared: &Prepared, grid: &Grid, regions: u64) -> u64 {
     let band_cells = (grid.cols() * crate::grid::TILE_CELLS.min(grid.rows())) as u64;
     let factors = prepared.site.factors().len() as u64;
@@ -180,7 +180,7 @@ pub fn memory_bytes(prepared: &Prepared, grid: &Grid, regions: u64) -> u64 {
     let voted = (grid.cols() * 128) as u64 * words * 8 * 6;
     let of_regions = regions * (8 * 6 + 64);
     let of_zones = (regions / 10).max(1) * species * 24;
-    60_000_000 + band + voted + of_regions + of_zones
+    60_000_000 + prepared.site.kept_bytes() + band + voted + of_regions + of_zones
 }
 
 #[expect(

@@ -1,4 +1,4 @@
-//! One band of the grid read from all layers, tile by tile, in parallel.
+//! One tile of the grid read from all layers, and a band of tiles in parallel.
 
 use std::collections::BTreeMap;
 
@@ -9,7 +9,6 @@ use super::burn::{OVERLAP, Overlaps};
 use super::factor_layer::{UnknownCodes, Unusable};
 use super::possible::Impossible;
 use super::site::Site;
-use crate::gis::RasterReader;
 use crate::grid::{Raster, TILE_CELLS, Window};
 
 /// Why a cell is or is not to be rated: this value of [`BandValues::status`].
@@ -19,10 +18,10 @@ pub const OUTSIDE: u8 = 1;
 /// Excluded by the first exclude layer; the following ones count on from here.
 pub const EXCLUDED: u8 = 2;
 
-/// The values of one band.
+/// The values of one band, or of one tile.
 #[derive(Debug)]
 pub struct BandValues {
-    /// The band.
+    /// The band, or the tile.
     pub window: Window,
     /// One raster a factor, in the project's order.
     pub factors: Vec<Raster<f32>>,
@@ -78,21 +77,16 @@ impl Met {
     }
 }
 
-struct Tile {
-    window: Window,
-    factors: Vec<Raster<f32>>,
-    status: Raster<u8>,
-    overlapping: BTreeMap<usize, Raster<u8>>,
-    met: Met,
-}
-
 impl Site {
-    /// Reads all factors in one band of whole tiles. The same values come for any
-    /// number of threads.
+    /// Reads all factors in one band of whole tiles, its tiles in parallel. The same
+    /// values come for any number of threads.
     ///
     /// # Errors
     /// When a layer cannot be read.
     pub fn read_band(&self, band: Window) -> Result<BandValues, SiteError> {
+        if band.cols <= TILE_CELLS {
+            return self.read_tile(band);
+        }
         let tiles: Vec<Window> = (band.col..band.col_end())
             .step_by(TILE_CELLS)
             .map(|col| Window {
@@ -101,12 +95,9 @@ impl Site {
                 ..band
             })
             .collect();
-        let tiles: Vec<Tile> = tiles
+        let tiles: Vec<BandValues> = tiles
             .into_par_iter()
-            .map_init(
-                || self.open_readers(),
-                |readers, window| self.read_tile(window, readers),
-            )
+            .map(|window| self.read_tile(window))
             .collect::<Result<_, SiteError>>()?;
         let mut values = BandValues {
             window: band,
@@ -135,14 +126,14 @@ impl Site {
         Ok(values)
     }
 
-    /// Opens each raster once for the thread that asks; a failure shows when the
-    /// raster is read.
-    fn open_readers(&self) -> Vec<Option<RasterReader>> {
-        let open = |layer: &super::factor_layer::FactorLayer| layer.raster()?.open().ok();
-        self.layers().iter().map(open).collect()
-    }
-
-    fn read_tile(&self, window: Window, readers: &[Option<RasterReader>]) -> Result<Tile, SiteError> {
+    /// Reads all factors in one of the grid's fixed tiles; any number of threads may
+    /// read tiles at once, in any order, and the same values come. It is fastest to go
+    /// over the tiles from north to south, each taken by the next thread that is free:
+    /// then every block of a raster that lies on the grid is decoded once.
+    ///
+    /// # Errors
+    /// When a layer cannot be read.
+    pub fn read_tile(&self, window: Window) -> Result<BandValues, SiteError> {
         let mut status = Raster::filled(window, OUTSIDE);
         for (status, &within) in status
             .values_mut()
@@ -156,7 +147,7 @@ impl Site {
         let mut met = Met::default();
         let mut factors = vec![Raster::filled(window, f32::NAN); self.factors().len()];
         if status.values().iter().all(|&status| status == OUTSIDE) {
-            return Ok(Tile {
+            return Ok(BandValues {
                 window,
                 factors,
                 status,
@@ -191,8 +182,7 @@ impl Site {
         }
         for (index, layer) in self.layers().iter().enumerate() {
             let mut unusable = Unusable::default();
-            let reader = readers[index].as_ref();
-            factors[index] = layer.values(self.grid(), window, &owners, reader, &mut unusable)?;
+            factors[index] = layer.values(self.grid(), window, &owners, &mut unusable)?;
             if !unusable.codes.is_empty() {
                 met.unknown_codes.insert(index, unusable.codes);
             }
@@ -203,7 +193,7 @@ impl Site {
                 met.impossible.insert(index, unusable.impossible);
             }
         }
-        Ok(Tile {
+        Ok(BandValues {
             window,
             factors,
             status,
