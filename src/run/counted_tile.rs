@@ -45,7 +45,7 @@ impl Counting<'_> {
     /// # Errors
     /// When a layer cannot be read.
     pub fn tile(&self, window: Window) -> Result<CountedTile, Error> {
-        let values = self.prepared.site.read_band(window)?;
+        let values = self.prepared.site.read_tile(window)?;
         let mut tile = CountedTile {
             window,
             zones: Vec::new(),

@@ -109,7 +109,7 @@ pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Er
     let mut tally = Tally::new(prepared);
     let started = Instant::now();
     for &tile in &tiles {
-        let values = prepared.site.read_band(tile)?;
+        let values = prepared.site.read_tile(tile)?;
         tally.met.add(&values.met);
         tally.count(prepared, &rater, &values);
         let mut strips = Strips::new(&rater, layout, (tile.rows, tile.cols), settings.vote)?;
