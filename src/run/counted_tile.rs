@@ -7,7 +7,7 @@ use super::prepared::Prepared;
 use crate::error::Error;
 use crate::grid::Window;
 use crate::rating::{AsRated, CellRater, WORD};
-use crate::site::{BandValues, Met, TO_RATE};
+use crate::site::{Met, TO_RATE, TileValues};
 use crate::zones::{CountedZone, GroundShape, TileCounts};
 
 /// What one tile says.
@@ -71,7 +71,7 @@ impl Counting<'_> {
 
     fn count_row(
         &self,
-        values: &BandValues,
+        values: &TileValues,
         row: usize,
         factors: &[&[f32]],
         cells: &AsRated,
@@ -89,7 +89,7 @@ impl Counting<'_> {
     /// Notes what is not rated, and keeps rating bytes where they are wanted.
     fn note_row(
         &self,
-        values: &BandValues,
+        values: &TileValues,
         row: usize,
         factors: &[&[f32]],
         cells: &AsRated,

@@ -13,7 +13,7 @@ use super::strips::Strips;
 use crate::error::Error;
 use crate::grid::{Grid, Window};
 use crate::rating::{AsRated, CellRater, Gap, Rating, rate};
-use crate::site::{BandValues, LayerFact, Met, TO_RATE};
+use crate::site::{LayerFact, Met, TO_RATE, TileValues};
 use crate::zones::CellLayout;
 
 /// Most tiles that are looked at.
@@ -113,7 +113,7 @@ pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Er
         tally.met.add(&values.met);
         tally.count(prepared, &rater, &values);
         let mut strips = Strips::new(&rater, layout, (tile.rows, tile.cols), settings.vote)?;
-        strips.push(&values, 0..tile.rows)?;
+        strips.push(std::slice::from_ref(&values), 0..tile.rows)?;
         tally.regions += strips.finish()?.len() as u64;
         tally.look(prepared, &values);
         tally.ask(prepared, &values);
@@ -247,7 +247,7 @@ impl Tally {
     }
 
     /// Counts what is not rated.
-    fn count(&mut self, prepared: &Prepared, rater: &CellRater, tile: &BandValues) {
+    fn count(&mut self, prepared: &Prepared, rater: &CellRater, tile: &TileValues) {
         let mut cells = AsRated::default();
         for row in 0..tile.window.rows {
             let factors = tile.row(row);
@@ -270,7 +270,7 @@ impl Tally {
         clippy::cast_sign_loss,
         reason = "class factors hold small whole indices"
     )]
-    fn look(&mut self, prepared: &Prepared, tile: &BandValues) {
+    fn look(&mut self, prepared: &Prepared, tile: &TileValues) {
         let factors = prepared.site.factors().iter();
         let is_classes: Vec<bool> = factors.map(|factor| factor.kind.classes().is_some()).collect();
         for row in 0..tile.window.rows {
@@ -296,7 +296,7 @@ impl Tally {
         }
     }
 
-    fn ask(&mut self, prepared: &Prepared, tile: &BandValues) {
+    fn ask(&mut self, prepared: &Prepared, tile: &TileValues) {
         let cols = tile.window.cols;
         let mut cell = vec![f32::NAN; prepared.site.factors().len()];
         for index in (0..tile.window.cells()).step_by(EVERY) {

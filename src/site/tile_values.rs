@@ -2,16 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use rayon::prelude::*;
-
 use super::SiteError;
 use super::burn::{OVERLAP, Overlaps};
 use super::factor_layer::{UnknownCodes, Unusable};
 use super::possible::Impossible;
 use super::site::Site;
-use crate::grid::{Raster, TILE_CELLS, Window};
+use crate::grid::{Raster, Window};
 
-/// Why a cell is or is not to be rated: this value of [`BandValues::status`].
+/// Why a cell is or is not to be rated: this value of [`TileValues::status`].
 pub const TO_RATE: u8 = 0;
 /// Outside the boundary.
 pub const OUTSIDE: u8 = 1;
@@ -20,7 +18,7 @@ pub const EXCLUDED: u8 = 2;
 
 /// The values of one band, or of one tile.
 #[derive(Debug)]
-pub struct BandValues {
+pub struct TileValues {
     /// The band, or the tile.
     pub window: Window,
     /// One raster a factor, in the project's order.
@@ -28,7 +26,7 @@ pub struct BandValues {
     /// [`TO_RATE`], [`OUTSIDE`], or [`EXCLUDED`] and up.
     pub status: Raster<u8>,
     /// 1 where polygons of a layer overlap, by the layer's number; only for layers that
-    /// do so in this band.
+    /// do so in this tile.
     pub overlapping: BTreeMap<usize, Raster<u8>>,
     /// What was met on the way.
     pub met: Met,
@@ -48,8 +46,8 @@ pub struct Met {
     pub heights: BTreeMap<usize, Impossible>,
 }
 
-impl BandValues {
-    /// The values of all factors in one row, counted from the band's first.
+impl TileValues {
+    /// The values of all factors in one row, counted from the tile's first.
     #[must_use]
     pub fn row(&self, row: usize) -> Vec<&[f32]> {
         self.factors.iter().map(|raster| raster.row(row)).collect()
@@ -78,54 +76,6 @@ impl Met {
 }
 
 impl Site {
-    /// Reads all factors in one band of whole tiles, its tiles in parallel. The same
-    /// values come for any number of threads.
-    ///
-    /// # Errors
-    /// When a layer cannot be read.
-    pub fn read_band(&self, band: Window) -> Result<BandValues, SiteError> {
-        if band.cols <= TILE_CELLS {
-            return self.read_tile(band);
-        }
-        let tiles: Vec<Window> = (band.col..band.col_end())
-            .step_by(TILE_CELLS)
-            .map(|col| Window {
-                col,
-                cols: TILE_CELLS.min(band.col_end() - col),
-                ..band
-            })
-            .collect();
-        let tiles: Vec<BandValues> = tiles
-            .into_par_iter()
-            .map(|window| self.read_tile(window))
-            .collect::<Result<_, SiteError>>()?;
-        let mut values = BandValues {
-            window: band,
-            factors: vec![Raster::filled(band, f32::NAN); self.factors().len()],
-            status: Raster::filled(band, TO_RATE),
-            overlapping: BTreeMap::new(),
-            met: Met::default(),
-        };
-        for tile in &tiles {
-            let cols = tile.window.col - band.col..tile.window.col_end() - band.col;
-            for row in 0..band.rows {
-                for (raster, part) in values.factors.iter_mut().zip(&tile.factors) {
-                    raster.row_mut(row)[cols.clone()].copy_from_slice(part.row(row));
-                }
-                values.status.row_mut(row)[cols.clone()].copy_from_slice(tile.status.row(row));
-            }
-            for (&layer, part) in &tile.overlapping {
-                let whole = values.overlapping.entry(layer);
-                let whole = whole.or_insert_with(|| Raster::filled(band, 0));
-                for row in 0..band.rows {
-                    whole.row_mut(row)[cols.clone()].copy_from_slice(part.row(row));
-                }
-            }
-            values.met.add(&tile.met);
-        }
-        Ok(values)
-    }
-
     /// Reads all factors in one of the grid's fixed tiles; any number of threads may
     /// read tiles at once, in any order, and the same values come. It is fastest to go
     /// over the tiles from north to south, each taken by the next thread that is free:
@@ -133,7 +83,7 @@ impl Site {
     ///
     /// # Errors
     /// When a layer cannot be read.
-    pub fn read_tile(&self, window: Window) -> Result<BandValues, SiteError> {
+    pub fn read_tile(&self, window: Window) -> Result<TileValues, SiteError> {
         let mut status = Raster::filled(window, OUTSIDE);
         for (status, &within) in status
             .values_mut()
@@ -147,7 +97,7 @@ impl Site {
         let mut met = Met::default();
         let mut factors = vec![Raster::filled(window, f32::NAN); self.factors().len()];
         if status.values().iter().all(|&status| status == OUTSIDE) {
-            return Ok(BandValues {
+            return Ok(TileValues {
                 window,
                 factors,
                 status,
@@ -193,7 +143,7 @@ impl Site {
                 met.impossible.insert(index, unusable.impossible);
             }
         }
-        Ok(BandValues {
+        Ok(TileValues {
             window,
             factors,
             status,
