@@ -16,8 +16,7 @@ use super::sun::{ShadeMet, SunLayer};
 use super::terrain::{TerrainLayer, TerrainMet};
 use super::vector_layer::VectorLayer;
 use crate::factor::{Factor, Kind, first_at_or_above};
-use crate::gis::RasterReader;
-use crate::grid::{Extent, Grid, Raster, Window};
+use crate::grid::{Grid, Raster, Window};
 use crate::project::{Cuts, FactorSection, Meaning, UnitConversion, Words};
 
 /// Where a factor's raw values come from.
@@ -141,7 +140,7 @@ impl FactorLayer {
         };
         let support_m = section.support_m.or(cell_m);
         let code_names = match &origin {
-            Origin::Raster(plan) => plan.file.bands[plan.band - 1].classes.clone(),
+            Origin::Raster(plan) => plan.source.file().bands[plan.band - 1].classes.clone(),
             Origin::Polygons { .. }
             | Origin::Slope { .. }
             | Origin::Sun(_)
@@ -169,7 +168,7 @@ impl FactorLayer {
         )
     }
 
-    /// The rasters that a thread has to open for it.
+    /// The raster it is read from.
     pub fn raster(&self) -> Option<&RasterPlan> {
         match &self.origin {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan),
@@ -193,24 +192,11 @@ impl FactorLayer {
         grid: &Grid,
         window: Window,
         owners: &[Raster<u32>],
-        reader: Option<&RasterReader>,
         unusable: &mut Unusable,
     ) -> Result<Raster<f32>, SiteError> {
-        let read = |plan: &RasterPlan, extent: &Extent, rows, cols| {
-            let failed = |source| SiteError::Read {
-                layer: self.name.clone(),
-                source: Box::new(source),
-            };
-            let opened;
-            let reader = if let Some(reader) = reader {
-                reader
-            } else {
-                opened = plan.open().map_err(failed)?;
-                &opened
-            };
-            reader
-                .read(extent, rows, cols, grid.crs(), plan.resampling)
-                .map_err(failed)
+        let failed = |source| SiteError::Read {
+            layer: self.name.clone(),
+            source: Box::new(source),
         };
         match &self.origin {
             Origin::Polygons { layer, values } => {
@@ -228,48 +214,23 @@ impl FactorLayer {
                 Ok(raster)
             }
             Origin::Raster(plan) => {
-                let mut raster = read(plan, &grid.extent_of(window), window.rows, window.cols)?;
+                let mut raster = plan.read(grid, window, 0).map_err(failed)?;
                 self.convert(&mut raster);
                 self.take_off_impossible(&mut raster, &mut unusable.impossible);
                 self.finish(&mut raster, &mut unusable.codes);
                 Ok(raster)
             }
-            Origin::Sun(_) | Origin::Terrain(_) => {
-                // A thread keeps the elevation open; further rasters are opened anew.
-                let kept = self.raster();
-                let read = |plan: &RasterPlan, extent: &Extent, rows, cols| {
-                    let is_kept = kept.is_some_and(|kept| std::ptr::eq(kept, plan));
-                    let opened;
-                    let reader = if let Some(reader) = reader.filter(|_| is_kept) {
-                        reader
-                    } else {
-                        opened = plan.open()?;
-                        &opened
-                    };
-                    reader.read(extent, rows, cols, grid.crs(), plan.resampling)
-                };
-                let Unusable {
-                    heights,
-                    shade,
-                    terrain,
-                    ..
-                } = unusable;
-                let values = match &self.origin {
-                    Origin::Terrain(layer) => layer.values(grid, window, &read, heights, terrain),
-                    Origin::Sun(layer) => layer.values(grid, window, &read, heights, shade),
-                    _ => Ok(Raster::filled(window, f32::NAN)),
-                };
-                values.map_err(|source| SiteError::Read {
-                    layer: self.name.clone(),
-                    source: Box::new(source),
-                })
-            }
+            Origin::Sun(layer) => layer
+                .values(grid, window, &mut unusable.heights, &mut unusable.shade)
+                .map_err(failed),
+            Origin::Terrain(layer) => layer
+                .values(grid, window, &mut unusable.heights, &mut unusable.terrain)
+                .map_err(failed),
             Origin::Slope {
                 elevation,
                 metres_per_unit,
             } => {
-                let extent = grid.extent_of(window).grown(grid.cell_m());
-                let mut heights = read(elevation, &extent, window.rows + 2, window.cols + 2)?;
+                let mut heights = elevation.read(grid, window, 1).map_err(failed)?;
                 let possible = Possible::heights(*metres_per_unit);
                 take_off(&possible, &mut heights, &mut unusable.heights);
                 let mut raster = slope_pct(&heights, grid.cell_m(), *metres_per_unit);

@@ -13,5 +13,5 @@ pub mod sun_table;
 #[cfg(test)]
 mod shade_tests;
 
-pub use sun_layer::{Read, ShadeMet, SunLayer};
+pub use sun_layer::{ShadeMet, SunLayer};
 pub use sun_opening::{SunLooked, warn_of_open_sky};

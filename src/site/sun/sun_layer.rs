@@ -4,7 +4,7 @@
 use super::horizon::{Frame, Heights, NEAR_STEPS, horizons, turn};
 use super::sun_table::SunTable;
 use crate::gis::GisError;
-use crate::grid::{Extent, Grid, Raster, Window};
+use crate::grid::{Grid, Raster, Window};
 use crate::project::{Foliage, UnitConversion, UnknownHeights};
 use crate::site::possible::{Impossible, Possible};
 use crate::site::raster_plan::RasterPlan;
@@ -78,9 +78,6 @@ impl ShadeMet {
 /// Heights of things above the ground, with a margin: towers and the odd pit.
 const THINGS_M: (f64, f64) = (-50.0, 1_000.0);
 
-/// Reads a raster for an extent of the grid.
-pub type Read<'a> = &'a dyn Fn(&RasterPlan, &Extent, usize, usize) -> Result<Raster<f32>, GisError>;
-
 impl SunLayer {
     /// Hours of direct sun a day in a window of the grid; heights that no ground has are
     /// counted in `heights`, all else in `met`.
@@ -95,26 +92,21 @@ impl SunLayer {
         &self,
         grid: &Grid,
         window: Window,
-        read: Read,
         heights: &mut Impossible,
         met: &mut ShadeMet,
     ) -> Result<Raster<f32>, GisError> {
         let frame = self.frame(grid, window);
-        let extent = grid.extent_of(window);
-        #[expect(clippy::cast_precision_loss, reason = "cells of a margin")]
-        let around = extent.grown(frame.margin as f64 * grid.cell_m());
-        let (rows, cols) = (window.rows + 2 * frame.margin, window.cols + 2 * frame.margin);
-        let mut ground = read(&self.elevation, &around, rows, cols)?;
+        let mut ground = self.elevation.read(grid, window, frame.margin)?;
         let possible = Possible::heights(self.metres_per_unit);
         for value in ground.values_mut() {
             *value = checked(&possible, *value, heights);
         }
         scale(&mut ground, self.metres_per_unit);
-        let tops = self.tops(&ground, &around, read, met)?;
+        let tops = self.tops(&ground, grid, window, met)?;
         let gaps = match &self.canopy {
             None => None,
             Some(canopy) => {
-                let mut gaps = read(&canopy.plan, &extent, window.rows, window.cols)?;
+                let mut gaps = canopy.plan.read(grid, window, 0)?;
                 for value in gaps.values_mut() {
                     *value = canopy.gaps(*value, &mut met.canopy);
                 }
@@ -147,14 +139,16 @@ impl SunLayer {
     fn tops(
         &self,
         ground: &Raster<f32>,
-        around: &Extent,
-        read: Read,
+        grid: &Grid,
+        window: Window,
         met: &mut ShadeMet,
     ) -> Result<Raster<f32>, GisError> {
         let Some(obstacles) = &self.obstacles else {
             return Ok(ground.clone());
         };
-        let mut tops = read(&obstacles.plan, around, ground.rows(), ground.cols())?;
+        let mut tops = obstacles
+            .plan
+            .read(grid, window, self.frame(grid, window).margin)?;
         let possible = if obstacles.surface {
             Possible::heights(obstacles.metres_per_unit)
         } else {

@@ -319,9 +319,8 @@ impl Sky {
 /// About how high the site lies; 0 where that is not known, which only thickens the air.
 #[expect(clippy::cast_precision_loss, reason = "a few hundred samples")]
 fn mean_height(grid: &Grid, place: &Place, elevation: &RasterPlan, metres_per_unit: f64) -> f64 {
-    let read = elevation
-        .open()
-        .and_then(|reader| reader.read(&place.area, 16, 16, grid.crs(), elevation.resampling));
+    let source = &elevation.source;
+    let read = source.read(&place.area, 16, 16, grid.crs(), elevation.resampling);
     let Ok(samples) = read else { return 0.0 };
     let known = samples
         .values()

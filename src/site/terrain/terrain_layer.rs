@@ -8,7 +8,6 @@ use crate::project::{Equation, Measure};
 use crate::site::possible::{Impossible, Possible};
 use crate::site::raster_plan::RasterPlan;
 use crate::site::slope::Gradient;
-use crate::site::sun::Read;
 
 /// A factor of the ground's shape, opened.
 #[derive(Debug)]
@@ -126,7 +125,6 @@ impl TerrainLayer {
         &self,
         grid: &Grid,
         window: Window,
-        read: Read,
         heights: &mut Impossible,
         met: &mut TerrainMet,
     ) -> Result<Raster<f32>, GisError> {
@@ -142,8 +140,7 @@ impl TerrainLayer {
             }
             return Ok(values);
         }
-        let extent = grid.extent_of(window).grown(grid.cell_m());
-        let mut ground = read(&self.elevation, &extent, window.rows + 2, window.cols + 2)?;
+        let mut ground = self.elevation.read(grid, window, 1)?;
         let possible = Possible::heights(self.metres_per_unit);
         for value in ground.values_mut() {
             if !possible.holds(f64::from(*value)) {

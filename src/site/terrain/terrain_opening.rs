@@ -149,13 +149,9 @@ fn follow_water(
         );
         return None;
     }
-    let extent = grid.extent().grown(margin * cell_m);
     let margin = margin as usize;
     let (rows, cols) = (grid.rows() + 2 * margin, grid.cols() + 2 * margin);
-    let read = plan
-        .open()
-        .and_then(|reader| reader.read(&extent, rows, cols, grid.crs(), plan.resampling));
-    let mut heights = findings.take(name, read)?;
+    let mut heights = findings.take(name, plan.read(grid, grid.window(), margin))?;
     let possible = Possible::heights(metres_per_unit);
     let mut impossible = 0_u64;
     for value in heights.values_mut() {
