@@ -154,7 +154,7 @@ pub fn turn<T: Copy + Default>(values: &[T], rows: usize, cols: usize) -> Vec<T>
 /// The nearest steps are marched along the ray, heights between cells by straight lines.
 /// Farther ones are seen along digital lines: runs of cells that lie nearest to parallel
 /// lines fixed to the grid. Along each, the highest point ahead is a tangent to the upper
-/// hull of the points within the reach, which [`Sweep`] keeps at a cost that does not grow
+/// hull of the points within the reach, which a sweep keeps at a cost that does not grow
 /// with the reach. Ground falls away by the square of the distance over the Earth's
 /// diameter, less refraction.
 #[must_use]
