@@ -119,7 +119,7 @@ impl Counting<'_> {
 
 /// Calls `visit` with the label and the columns of each run within some columns that
 /// has one.
-fn each_run(runs: &[(u32, u32)], cols: std::ops::Range<usize>, mut visit: impl FnMut(u32, usize, usize)) {
+pub fn each_run(runs: &[(u32, u32)], cols: std::ops::Range<usize>, mut visit: impl FnMut(u32, usize, usize)) {
     let mut from = cols.start;
     let first = runs.partition_point(|&(end, _)| end as usize <= from);
     for &(end, label) in &runs[first..] {

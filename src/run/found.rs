@@ -10,14 +10,14 @@ use crate::error::Error;
 use crate::grid::Window;
 use crate::rating::CellRater;
 use crate::site::{SiteError, TileValues};
-use crate::zones::{CellLayout, PhaseOne, Regions, absorb};
+use crate::zones::{CellLayout, PhaseOne, Regions, RunRows, absorb};
 
 /// Regions after the small ones joined a neighbour.
 pub struct Joined {
     /// The zones of phase 1.
     pub phase_one: PhaseOne,
     /// The zone of phase 1 in every cell.
-    pub rows: crate::zones::RunRows,
+    pub rows: RunRows,
 }
 
 /// Rates all cells and finds the regions. While one band is rated the next is read.
@@ -60,9 +60,11 @@ pub fn find_regions(
     strips.finish()
 }
 
-/// Lets regions under the smallest size join a neighbour.
-pub fn join_small(regions: &Regions, settings: &ZoneSettings) -> Joined {
+/// Lets regions under the smallest size join a neighbour; their rows become those of the
+/// zones of phase 1.
+pub fn join_small(regions: &mut Regions, settings: &ZoneSettings) -> Joined {
     let phase_one = absorb(regions, settings.smallest_cells);
-    let rows = regions.rows.relabelled(&phase_one.zone_of_region);
+    let rows = std::mem::replace(&mut regions.rows, RunRows::new(0));
+    let rows = rows.into_relabelled(&phase_one.zone_of_region);
     Joined { phase_one, rows }
 }

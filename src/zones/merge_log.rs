@@ -66,7 +66,7 @@ impl MergeLog {
     pub fn new(
         species_ids: Vec<String>,
         rules: MergeRules,
-        phase_one: &PhaseOne,
+        phase_one: PhaseOne,
         tallies: Tallies,
         sequence: MergeSequence,
         rows: Option<RunRows>,
@@ -84,9 +84,9 @@ impl MergeLog {
         Ok(MergeLog {
             species_ids,
             rules,
-            cells: phase_one.cells.clone(),
-            first_cells: phase_one.first_cells.clone(),
-            sums: phase_one.sums.clone(),
+            cells: phase_one.cells,
+            first_cells: phase_one.first_cells,
+            sums: phase_one.sums,
             tallies,
             sequence,
             rows,
