@@ -11,7 +11,7 @@ use super::settings::{StopAt, ZoneSettings};
 use super::strips::Strips;
 use crate::error::Error;
 use crate::grid::{TILE_CELLS, Window};
-use crate::output::peak_memory_bytes;
+use crate::output::{MOST_ROWS, peak_memory_bytes};
 use crate::rating::{AsRated, CellRater};
 use crate::site::TileValues;
 use crate::zones::{CellLayout, TileCounts, ZoneCounts, merge_zones};
@@ -118,15 +118,25 @@ impl Parts {
     /// Bytes.
     pub fn disk_bytes(&self, prepared: &Prepared) -> u64 {
         let species = as_f64(prepared.catalogue.species.len());
-        let told = (0.3 * species).max(species.min(1e6 / self.zones.max(1.0)));
-        let files = self.zones * (2_000.0 + 550.0 * told) + self.phase_1_zones * (500.0 + 13.0 * species);
+        let files = self.zones * (2_000.0 + 550.0 * self.told_species(species))
+            + self.phase_1_zones * (500.0 + 13.0 * species);
         20_000_000 + whole(files) + ratings_bytes(prepared)
     }
 
-    /// Memory that a run takes at its peak, about: what opening the layers took by the
-    /// time this is asked, bands of tiles, and what regions and zones need, while cells
-    /// are counted or while zones are drawn, whichever is more. DEVELOPERS.md, "What
-    /// grows", tells the parts.
+    /// Species that are told of in a zone, about: all of them while the table of zones and
+    /// species is short, beyond that those that are listed or suit in parts.
+    fn told_species(&self, species: f64) -> f64 {
+        if self.zones * species <= as_f64(MOST_ROWS) {
+            species
+        } else {
+            0.25 * species
+        }
+    }
+
+    /// Memory that a run takes at its peak, about: what opening the layers took, bands of
+    /// tiles, and what regions and zones need. Memory that a stage gives back is mostly
+    /// kept by the process, so the stages add up. DEVELOPERS.md, "What grows", tells the
+    /// parts.
     ///
     /// # Units
     /// Bytes.
@@ -134,11 +144,8 @@ impl Parts {
         let species = as_f64(prepared.catalogue.species.len());
         let factors = as_f64(prepared.site.factors().len());
         let counting = 8.0 * self.runs + 56.0 * self.regions + self.phase_1_zones * (12.0 * species + 250.0);
-        let told = (0.3 * species).max(species.min(1e6 / self.zones.max(1.0)));
-        let drawing = 16.0 * self.runs
-            + self.phase_1_zones * (12.0 * species + 450.0)
-            + self.zones * (200.0 * told + 60.0 * factors + 9_000.0);
-        opened_bytes + grid_bytes(prepared) + whole(counting.max(drawing))
+        let drawing = self.zones * (180.0 * self.told_species(species) + 60.0 * factors + 1_500.0);
+        opened_bytes + grid_bytes(prepared) + whole(counting + drawing)
     }
 }
 
