@@ -292,6 +292,7 @@ const STANDARD: &[Row] = &[
             Values::Ordered(&["none", "slight", "moderate", "heavy", "severe"]),
         )
     },
+    Row::helpful("spray_dose", Values::In(Unit::GramPerSquareMetre)),
     Row {
         stands_in_for: Some("sun_hours"),
         ..Row::decisive("canopy", Values::In(Unit::Percent))

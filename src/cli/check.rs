@@ -87,6 +87,12 @@ fn tell(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
             None => writeln!(out)?,
         }
     }
+    if !survey.computed_from.is_empty() {
+        writeln!(out, "\nroad salt")?;
+        for line in &survey.computed_from {
+            writeln!(out, "  {line}")?;
+        }
+    }
     let (tiles, all) = survey.tiles;
     writeln!(
         out,

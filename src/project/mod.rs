@@ -17,6 +17,7 @@ mod problem;
 mod project;
 mod rating;
 mod reader;
+mod road_salt;
 mod syntax;
 mod table;
 mod value;
@@ -39,4 +40,8 @@ pub use outputs::OutputSection;
 pub use problem::{Problem, ProjectError};
 pub use project::Project;
 pub use rating::{RatingSection, Rule};
+pub use road_salt::{
+    Bands, ELEVATION_NAME, RateUnit, RoadClass, RoadSalt, RootZoneSettings, Salt, SpeedUnit, Spread, Told,
+    WaterSurplus,
+};
 pub use zones::ZoneSection;

@@ -30,6 +30,7 @@ impl<'a> Prepared<'a> {
     pub fn open(project: &'a Project) -> Result<Prepared<'a>, Error> {
         let (catalogue, mut warnings) = open_catalogue(project)?;
         let site = Site::open(Sections {
+            road_salt: project.road_salt.as_ref(),
             area: &project.area,
             factors: &project.factors,
             exclude: &project.exclude,

@@ -202,6 +202,7 @@ fn settings(
         ("outputs.ratings", json!(has_ratings)),
         ("outputs.all_rows", json!(project.outputs.all_rows)),
         ("catalogue.leave_out", json!(project.catalogue.leave_out)),
+        ("road_salt", json!(prepared.site.computed_from())),
     ];
     entries.map(|(key, value)| (key.to_owned(), value)).into()
 }

@@ -195,6 +195,7 @@ impl Site {
                 met.impossible.insert(index, unusable.impossible);
             }
         }
+        self.add_road_salt(window, &mut factors, readers, &mut met)?;
         Ok(Tile {
             window,
             factors,

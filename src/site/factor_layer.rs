@@ -11,6 +11,7 @@ use super::distance::DistanceIndex;
 use super::finding::Findings;
 use super::possible::{Impossible, Possible};
 use super::raster_plan::RasterPlan;
+use super::salt::reading::{Elevation, SaltValue};
 use super::slope::slope_pct;
 use super::vector_layer::VectorLayer;
 use crate::factor::{Factor, Kind, first_at_or_above};
@@ -39,6 +40,13 @@ pub enum Origin {
     },
     /// Distance to features.
     Distance(DistanceIndex),
+    /// Computed from road salt, once all other factors are read.
+    RoadSalt {
+        /// What of it.
+        value: SaltValue,
+        /// Elevation, for the salinity of the soil.
+        elevation: Option<Elevation>,
+    },
 }
 
 /// Cuts for cells, whose values are held in single precision.
@@ -125,12 +133,15 @@ impl FactorLayer {
         };
         let cell_m = match &origin {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan.cell_m),
-            Origin::Polygons { .. } | Origin::Distance(_) => None,
+            Origin::Polygons { .. } | Origin::Distance(_) | Origin::RoadSalt { .. } => None,
         };
         let support_m = section.support_m.or(cell_m);
         let code_names = match &origin {
             Origin::Raster(plan) => plan.file.bands[plan.band - 1].classes.clone(),
-            Origin::Polygons { .. } | Origin::Slope { .. } | Origin::Distance(_) => Vec::new(),
+            Origin::Polygons { .. }
+            | Origin::Slope { .. }
+            | Origin::Distance(_)
+            | Origin::RoadSalt { .. } => Vec::new(),
         };
         FactorLayer {
             code_names,
@@ -154,6 +165,7 @@ impl FactorLayer {
     pub fn raster(&self) -> Option<&RasterPlan> {
         match &self.origin {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan),
+            Origin::RoadSalt { elevation, .. } => elevation.as_ref().map(|elevation| &elevation.plan),
             Origin::Polygons { .. } | Origin::Distance(_) => None,
         }
     }
@@ -201,6 +213,8 @@ impl FactorLayer {
                 }
                 Ok(raster)
             }
+            // Put in by `add_road_salt`, once the others are there.
+            Origin::RoadSalt { .. } => Ok(Raster::filled(window, f32::NAN)),
             Origin::Distance(index) => {
                 let mut raster = index.distances(window);
                 self.finish(&mut raster, &mut unusable.codes);
@@ -300,7 +314,8 @@ impl FactorLayer {
     }
 }
 
-fn take_off(possible: &Possible, raster: &mut Raster<f32>, impossible: &mut Impossible) {
+/// Makes values missing that cannot be, and counts them.
+pub(super) fn take_off(possible: &Possible, raster: &mut Raster<f32>, impossible: &mut Impossible) {
     for value in raster.values_mut() {
         if !possible.holds(f64::from(*value)) {
             impossible.count(f64::from(*value));

@@ -10,12 +10,17 @@ use super::finding::Findings;
 use super::polygon_values::polygon_values;
 use super::raster_checks;
 use super::raster_plan::{Looked, Place};
+use super::salt::{
+    self,
+    opening::SiteSalt,
+    reading::{Elevation, SaltValue},
+};
 use super::site::Sections;
 use super::vector_layer::{VectorLayer, Wanted};
 use crate::factor::Kind;
 use crate::gis::Features;
 use crate::grid::Extent;
-use crate::project::{Exclude, FactorSection, FactorSource, LayerRef, Width};
+use crate::project::{ELEVATION_NAME, Exclude, FactorSection, FactorSource, LayerRef, RoadSalt, Width};
 
 /// What tells two readings of a vector layer apart.
 type LayerKey = (std::path::PathBuf, Option<String>, Option<String>, Option<String>);
@@ -28,19 +33,21 @@ pub struct LayerOpener<'a> {
     /// Polygon layers burned so far, in the order in which factors asked for them.
     pub polygon_layers: Vec<PolygonLayer>,
     polygon_numbers: BTreeMap<LayerKey, usize>,
+    road_salt: Option<&'a RoadSalt>,
     /// What there is to tell of the layers.
     pub facts: Vec<LayerFact>,
 }
 
 impl<'a> LayerOpener<'a> {
     /// An opener that has read every vector layer the sections name.
-    pub fn new(sections: Sections, place: Place<'a>, findings: &'a mut Findings) -> LayerOpener<'a> {
+    pub fn new(sections: Sections<'a>, place: Place<'a>, findings: &'a mut Findings) -> LayerOpener<'a> {
         let mut opener = LayerOpener {
             place,
             findings,
             vectors: BTreeMap::new(),
             polygon_layers: Vec::new(),
             polygon_numbers: BTreeMap::new(),
+            road_salt: sections.road_salt,
             facts: Vec::new(),
         };
         opener.read_vectors(sections);
@@ -67,7 +74,18 @@ impl<'a> LayerOpener<'a> {
             match &section.source {
                 FactorSource::Polygons { layer, attribute, .. } => want(name, layer, Some(attribute), 0.0),
                 FactorSource::Distance { layer, reach_m } => want(name, layer, None, *reach_m),
-                FactorSource::Raster { .. } | FactorSource::Slope { .. } => {}
+                FactorSource::Raster { .. } | FactorSource::Slope { .. } | FactorSource::RoadSalt => {}
+            }
+        }
+        if let Some(salt) = sections.road_salt {
+            for attribute in salt.attributes() {
+                let reach_m = salt::opening::roads_matter_m(salt);
+                want(
+                    salt::roads::NAME.to_owned(),
+                    &salt.roads,
+                    Some(attribute),
+                    reach_m,
+                );
             }
         }
         for section in sections.exclude {
@@ -154,8 +172,52 @@ impl<'a> LayerOpener<'a> {
                     metres_per_unit: unit?,
                 }
             }
+            FactorSource::RoadSalt => Origin::RoadSalt {
+                value: SaltValue::of(&section.factor),
+                elevation: match looked {
+                    Some(looked) => Some(self.heights_for_salt(section, looked)?),
+                    None => None,
+                },
+            },
         };
         Some(FactorLayer::new(section, origin))
+    }
+
+    /// The salted roads; all that is wrong with them is told.
+    pub fn road_salt(&mut self, section: &RoadSalt, factors: &[FactorSection]) -> Option<SiteSalt> {
+        let layer = self.vectors.get(&key(&section.roads))?;
+        let fact = LayerFact::of_vector(salt::roads::NAME, &section.roads, &layer.features);
+        self.facts.push(LayerFact {
+            kind: "vector, salted".to_owned(),
+            ..fact
+        });
+        if layer.features.items.is_empty() {
+            let text = misses_area(&section.roads, &layer.features, &self.place);
+            self.findings
+                .warn(salt::roads::NAME, format!("{text}: no cell gets any salt"));
+        }
+        let soil_salinity = factors
+            .iter()
+            .any(|factor| factor.source == FactorSource::RoadSalt && factor.factor.id == "soil_salinity");
+        salt::opening::open(section, self.place.grid, layer, soil_salinity, self.findings)
+    }
+
+    /// The elevation of a soil salinity, already looked at.
+    fn heights_for_salt(&mut self, section: &FactorSection, looked: Looked) -> Option<Elevation> {
+        let root = &self.road_salt?.root_zone;
+        let elevation = root.elevation.as_ref()?;
+        let given = root.vertical_unit.as_ref().map(|unit| unit.multiply);
+        let (name, band) = (ELEVATION_NAME, root.band);
+        let unit = raster_checks::metres_per_unit(name, elevation, &looked.file, band, given, self.findings);
+        let (plan, fact) = looked.plan(section, band, root.nodata, &self.place, self.findings)?;
+        self.facts.push(LayerFact {
+            name: name.to_owned(),
+            ..fact
+        });
+        Some(Elevation {
+            plan,
+            metres_per_unit: unit?,
+        })
     }
 
     /// The exclude of a section.

@@ -10,7 +10,7 @@ use super::site::{Sections, Site};
 use super::{EXCLUDED, LayerFact, SiteError, true_to_scale};
 use crate::gis;
 use crate::grid::{Crs, Extent, Grid};
-use crate::project::FactorSource;
+use crate::project::{FactorSection, FactorSource, RoadSalt};
 
 /// Most exclude layers: a byte tells which one takes a cell out.
 const MOST_EXCLUDES: usize = (u8::MAX - EXCLUDED) as usize;
@@ -40,6 +40,7 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         .map(|section| match &section.source {
             FactorSource::Raster { layer, band, .. } => Looked::new(section, layer, *band, findings),
             FactorSource::Slope { elevation, band, .. } => Looked::new(section, elevation, *band, findings),
+            FactorSource::RoadSalt => heights_for_salt(section, sections.road_salt, findings),
             FactorSource::Polygons { .. } | FactorSource::Distance { .. } => None,
         })
         .collect();
@@ -59,6 +60,9 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         return None;
     }
     let mut opener = LayerOpener::new(sections, Place { grid: &grid, area }, findings);
+    let salt = sections
+        .road_salt
+        .map(|salt| opener.road_salt(salt, sections.factors));
     let factors = sections.factors.iter().zip(rasters);
     // All are opened before any is given up, so that all problems show.
     let layers: Vec<_> = factors
@@ -106,6 +110,11 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
             .iter()
             .map(|section| section.factor.clone())
             .collect(),
+        salt: match salt {
+            // What is wrong with it is told already.
+            Some(salt) => Some(salt?),
+            None => None,
+        },
         excludes: excludes.into_iter().collect::<Option<_>>()?,
         facts,
         findings: Vec::new(),
@@ -113,6 +122,16 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         crs_set_by: choice.crs_set_by,
         grid,
     })
+}
+
+/// The elevation that a soil salinity needs, if there is one.
+fn heights_for_salt(
+    section: &FactorSection,
+    salt: Option<&RoadSalt>,
+    findings: &mut Findings,
+) -> Option<Looked> {
+    let root = &salt.filter(|_| section.factor.id == "soil_salinity")?.root_zone;
+    Looked::new(section, root.elevation.as_ref()?, root.band, findings)
 }
 
 /// Most cells of a grid: at a few million cells a second they take half a day.
@@ -152,10 +171,12 @@ fn holds_no_centre(boundary: &PolygonIndex, grid: &Grid) -> bool {
 
 /// The grid, as the project says or as the layers suggest.
 fn lay_grid(sections: Sections, rasters: &[Option<Looked>], findings: &mut Findings) -> Option<GridChoice> {
-    let distances = sections
-        .factors
-        .iter()
-        .any(|section| matches!(section.source, FactorSource::Distance { .. }));
+    let distances = sections.factors.iter().any(|section| {
+        matches!(
+            section.source,
+            FactorSource::Distance { .. } | FactorSource::RoadSalt
+        )
+    });
     let lines_matter = distances || !sections.exclude.is_empty();
     let looked_at = sections
         .factors
@@ -163,8 +184,12 @@ fn lay_grid(sections: Sections, rasters: &[Option<Looked>], findings: &mut Findi
         .zip(rasters)
         .filter_map(|(section, looked)| Some((section, looked.as_ref()?)));
     // Regional layers such as climate do not set the grid.
-    let decisive =
-        looked_at.filter(|(section, _)| section.factor.decisive && section.factor.id != "hardiness");
+    let decisive = looked_at.filter(|(section, _)| {
+        section.factor.decisive
+                && section.factor.id != "hardiness"
+                // Heights only tell what lies below a pavement.
+                && section.source != FactorSource::RoadSalt
+    });
     let candidates: Vec<CellCandidate> = decisive
         .map(|(section, looked)| CellCandidate {
             name: &section.factor.id,

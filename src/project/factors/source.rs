@@ -3,7 +3,9 @@
 
 use super::unit::UnitConversion;
 use crate::factor::{Factor, Kind, Unit};
+use crate::nearest::listed;
 use crate::project::layer::LayerRef;
+use crate::project::road_salt::RoadSalt;
 use crate::project::table::Table;
 use crate::project::value::{ABOVE_ZERO, ANY};
 
@@ -53,17 +55,23 @@ pub enum FactorSource {
         /// `reach_m`: distances are exact up to here; farther is "beyond reach".
         reach_m: f64,
     },
+    /// `from = "road_salt"`: computed from the roads of `[road_salt]`.
+    RoadSalt,
 }
 
 impl FactorSource {
     /// The layer, whatever is done with it.
+    ///
+    /// # Missing
+    /// Where a section of its own names the layers.
     #[must_use]
-    pub fn layer(&self) -> &LayerRef {
+    pub fn layer(&self) -> Option<&LayerRef> {
         match self {
             FactorSource::Polygons { layer, .. }
             | FactorSource::Raster { layer, .. }
             | FactorSource::Slope { elevation: layer, .. }
-            | FactorSource::Distance { layer, .. } => layer,
+            | FactorSource::Distance { layer, .. } => Some(layer),
+            FactorSource::RoadSalt => None,
         }
     }
 }
@@ -74,6 +82,7 @@ enum Way {
     Raster,
     Slope,
     Distance,
+    RoadSalt,
 }
 
 impl Way {
@@ -83,6 +92,7 @@ impl Way {
             Way::Raster => "a raster (a `layer` without `attribute`)",
             Way::Slope => "a slope computed from `elevation`",
             Way::Distance => "a distance (`distance_to`)",
+            Way::RoadSalt => "values computed from road salt (`from`)",
         }
     }
 }
@@ -100,7 +110,7 @@ const KEYS: [(&str, &[Way]); 9] = [
     ("cuts", &[Way::Polygons, Way::Raster, Way::Distance]),
 ];
 
-pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSource> {
+pub(super) fn read(table: &Table, factor: Option<&Factor>, road_salt: bool) -> Option<FactorSource> {
     let way = way(table);
     for (key, ways) in KEYS {
         if let (Some(spot), Some(way)) = (table.spot_of(key), way)
@@ -115,15 +125,14 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSourc
         }
     }
     // Everything is read before anything is given up, so that all problems show.
-    let layer = way.and_then(|way| {
-        LayerRef::read(
-            table,
-            match way {
-                Way::Polygons | Way::Raster => "layer",
-                Way::Slope => "elevation",
-                Way::Distance => "distance_to",
-            },
-        )
+    let layer = way.and_then(|way| match way {
+        Way::Polygons | Way::Raster => LayerRef::read(table, "layer"),
+        Way::Slope => LayerRef::read(table, "elevation"),
+        Way::Distance => LayerRef::read(table, "distance_to"),
+        Way::RoadSalt => {
+            from_section(table, factor, road_salt);
+            None
+        }
     });
     for key in ["crs", "unit"] {
         table.spot_of(key);
@@ -162,10 +171,11 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSourc
             layer: layer?,
             reach_m: reach_m.or_else(|| last_cut(table))?,
         }),
+        Way::RoadSalt => Some(FactorSource::RoadSalt),
     }
 }
 
-static WAYS: [&str; 3] = ["layer", "elevation", "distance_to"];
+static WAYS: [&str; 4] = ["layer", "elevation", "distance_to", "from"];
 
 fn way(table: &Table) -> Option<Way> {
     let mut given = WAYS
@@ -190,7 +200,8 @@ fn way(table: &Table) -> Option<Way> {
         "layer" if attribute.is_some() => Way::Polygons,
         "layer" => Way::Raster,
         "elevation" => Way::Slope,
-        _ => Way::Distance,
+        "distance_to" => Way::Distance,
+        _ => Way::RoadSalt,
     };
     one.then_some(way)
 }
@@ -228,6 +239,27 @@ fn check_kind(table: &Table, factor: &Factor, way: Way) {
     }
 }
 
+/// A factor that is computed from another section of the project.
+fn from_section(table: &Table, factor: Option<&Factor>, road_salt: bool) {
+    if let Some(spot) = table.spot_of("crs") {
+        spot.problem("found `crs` beside `from`, needed it in `[road_salt]`, which names the roads");
+    }
+    let Some(from) = table.word("from", &[("road_salt", ())]) else {
+        return;
+    };
+    if !road_salt {
+        from.spot
+            .problem("found `road_salt`, needed a section `[road_salt]` in this file, which names the roads");
+    }
+    if let Some(factor) = factor.filter(|factor| !RoadSalt::FACTORS.contains(&factor.id.as_str())) {
+        from.spot.problem(format!(
+            "found `road_salt` for `{}`, needed one of {}: only these are computed from it",
+            factor.id,
+            listed(&RoadSalt::FACTORS)
+        ));
+    }
+}
+
 fn last_cut(table: &Table) -> Option<f64> {
     let cuts = table.tables("cuts")?.value;
     let bounds = cuts.iter().filter_map(|cut| cut.number("to", ANY));
@@ -247,7 +279,7 @@ fn unit(table: &Table, factor: &Factor, way: Option<Way>) -> Option<UnitConversi
         }
         // There it is the unit of the factor itself, which the layer must have.
         (Kind::Measured(_), _) if own => None,
-        (Kind::Measured(_), Some(Way::Slope | Way::Distance)) => {
+        (Kind::Measured(_), Some(Way::Slope | Way::Distance | Way::RoadSalt)) => {
             let text = "found a unit for a computed value, needed none";
             spot.problem(text);
             None
