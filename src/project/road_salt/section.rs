@@ -311,6 +311,9 @@ impl RoadSalt {
             table.spot.problem("found roads that no factor is computed from, needed `from = \"road_salt\"` in `[factors.spray_salt]`, `[factors.spray_dose]` or `[factors.soil_salinity]`");
         }
         let named = |id: &str| factors.iter().any(|section| section.factor.id == id);
+        if computed("spray_dose") && !named("spray_salt") {
+            table.spot.problem("found the factor `spray_dose` without `spray_salt`, needed both: species tell of bands, and the grams only stand behind them");
+        }
         if !computed("soil_salinity") {
             return;
         }
