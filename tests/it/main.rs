@@ -24,6 +24,7 @@ mod parcel;
 mod program;
 mod proximity;
 mod raster_mutations;
+mod road_salt;
 mod same_bytes;
 mod scenario;
 mod site_algorithms;

@@ -5,13 +5,16 @@
 //! pieces that matter to them. What a piece lays down is rounded to a billionth of a
 //! gram and added up in whole numbers, so no order and no cutting changes anything.
 
+use geo::{Coord, Geometry};
 use rstar::RTree;
 use rstar::primitives::{GeomWithData, Line};
 
+use super::decay::Decay;
 use super::grade::Heights;
+use super::roads::lines_of;
 use super::share_table::ShareTable;
 use super::source::{Seen, Source, Term};
-use crate::grid::{Raster, Window};
+use crate::grid::{Grid, Raster, Window};
 
 /// Side of the squares, in cells.
 const SQUARE_CELLS: usize = 32;
@@ -70,6 +73,39 @@ impl SaltField {
             far,
             runoff,
         }
+    }
+
+    /// The field of lines that are all alike, and of which both sides get the same;
+    /// nothing runs off.
+    ///
+    /// # Units
+    /// `thrown_g_m`: grams of sodium chloride that a metre throws to both sides together.
+    #[must_use]
+    pub fn of_lines(
+        grid: &Grid,
+        lines: &[Geometry<f64>],
+        width_m: f64,
+        thrown_g_m: f64,
+        decay: &Decay,
+        reach_m: f64,
+    ) -> SaltField {
+        let extent = grid.extent();
+        let local = |point: &Coord<f64>| [point.x - extent.west, extent.north - point.y];
+        let mut parts = Vec::new();
+        for line in lines {
+            lines_of(line, &mut parts);
+        }
+        let pairs = parts.iter().flat_map(|line| line.windows(2));
+        let sources = pairs.filter_map(|pair| {
+            let piece = Source::between(local(&pair[0]), local(&pair[1]), width_m / 2.0)?;
+            Some(Source {
+                spray_g_m: [thrown_g_m / 2.0; 2],
+                ..piece
+            })
+        });
+        let [near, far] = Term::of_decay(decay, reach_m);
+        let none = Term { reach_m: 0.0, ..near };
+        SaltField::new(sources.collect(), grid.cell_m(), near, far, none)
     }
 
     /// How far from the pavement's edge runoff counts.

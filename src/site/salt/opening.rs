@@ -1,6 +1,8 @@
 //! Opens the salted roads of a project: from a layer and settings to a field, and what
 //! there is to tell of both.
 
+use std::fmt::Write as _;
+
 use super::field::SaltField;
 use super::roads::{NAME, Roads, decay};
 use super::source::Term;
@@ -52,11 +54,12 @@ pub fn open(
 ) -> Option<SiteSalt> {
     let roads = Roads::read(salt, grid, layer, findings)?;
     let reach_m = reach_m(salt);
-    let term = |share, per_m: f64, reach_m: f64| Term {
-        per_m,
-        share,
-        // Beyond exp(-18) of it nothing is left that shows.
-        reach_m: reach_m.min(18.0 / per_m),
+    let [near, far] = Term::of_decay(&decay(salt), reach_m);
+    let runoff = Term {
+        // 95 % within the strip: exp(-3) is left beyond.
+        per_m: 3.0 / salt.runoff_strip_m,
+        share: 1.0,
+        reach_m: runoff_reach_m(salt),
     };
     let told = told(salt, &roads, reach_m, soil_salinity, findings);
     if soil_salinity {
@@ -66,14 +69,7 @@ pub fn open(
         );
     }
     Some(SiteSalt {
-        field: SaltField::new(
-            roads.sources,
-            grid.cell_m(),
-            term(salt.near_share, salt.near_decay_per_m, reach_m),
-            term(1.0 - salt.near_share, salt.far_decay_per_m, reach_m),
-            // 95 % within the strip: exp(-3) is left beyond.
-            term(1.0, 3.0 / salt.runoff_strip_m, runoff_reach_m(salt)),
-        ),
+        field: SaltField::new(roads.sources, grid.cell_m(), near, far, runoff),
         settings: salt.clone(),
         told,
     })
@@ -93,10 +89,22 @@ fn told(
         let Some(class) = salt.classes.iter().find(|class| class.name == *name) else {
             continue;
         };
-        told.push(format!(
-            "class {name}: {} roads; {} of them take its rate of {:.0} kg NaCl a lane-km and winter, {} its {} lanes or {} km/h ({})",
-            used.roads, used.rates, class.grams_per_lane_metre, used.others, class.lanes, class.speed_kmh, class.source
-        ));
+        let mut line = format!("class {name}: {} roads", used.roads);
+        for (count, what) in [
+            (
+                used.rates,
+                format!("{:.0} kg NaCl a lane-km and winter", class.grams_per_lane_metre),
+            ),
+            (
+                used.others,
+                format!("{} lanes or {} km/h", class.lanes, class.speed_kmh),
+            ),
+        ] {
+            if count > 0 {
+                let _ = write!(line, "; {count} take the class's {what} ({})", class.source);
+            }
+        }
+        told.push(line);
         if used.rates > 0 && class.source == "from memory, unverified" {
             findings.warn(
                 NAME,
@@ -109,7 +117,7 @@ fn told(
     }
     let airborne = decay.airborne_share_of(salt);
     told.push(format!(
-        "{:.1} % of the salt is airborne at {} km/h and more, {:.1} % comes down within 100 m; {:.0} % of it thins out by {} a metre, the rest by {} a metre",
+        "{:.1} % of the salt is airborne at {} km/h and more, {:.1} % comes down within 100 m (Lundmark and Olofsson 2007: about 45 %); {:.0} % of it thins out by {} a metre, the rest by {} (chosen to fit, from memory, unverified)",
         airborne * 100.0,
         salt.full_spray_kmh,
         airborne * decay.share_within(100.0) * 100.0,
@@ -133,14 +141,14 @@ fn told(
     }
     told.push(match salt.wind_from_deg {
         Some(from) => format!(
-            "winter wind from {from} degrees: straight across a road it throws {:.0} % to the lee side",
+            "winter wind from {from} degrees: straight across a road it throws {:.0} % to the lee side (from memory, unverified)",
             salt.lee_share * 100.0
         ),
         None => "no wind: both sides of a road get the same".to_owned(),
     });
     let [slight, moderate, heavy, severe] = salt.bands.from_g_m2;
     told.push(format!(
-        "bands in g NaCl a m2 and winter: slight from {slight}, moderate from {moderate}, heavy from {heavy}, severe from {severe}"
+        "bands in g NaCl a m2 and winter: slight from {slight}, moderate from {moderate}, heavy from {heavy}, severe from {severe} (chosen to fit trade practice, no published limits)"
     ));
     if soil_salinity {
         let root = &salt.root_zone;
@@ -150,7 +158,7 @@ fn told(
             None => "not known".to_owned(),
         };
         told.push(format!(
-            "root zone: {:.0} % of the salt seeps in, 95 % of it within {} m; leached by {water}, by drainage class {:?} of it; FAO 29 concentration factors, made for irrigation in the growing season",
+            "root zone: {:.0} % of the salt seeps in beside the pavement, 95 % of it within {} m; leached by {water}, {:?} of it by drainage class (shares from memory, unverified); FAO 29 concentration factors, made for irrigation in the growing season",
             salt.runoff_share * 100.0,
             salt.runoff_strip_m,
             root.leaching

@@ -244,7 +244,7 @@ fn salt_of<'l>(
 }
 
 /// Adds the lines of a geometry; false when it holds anything else.
-fn lines_of<'g>(geometry: &'g Geometry<f64>, lines: &mut Vec<&'g [Coord<f64>]>) -> bool {
+pub(super) fn lines_of<'g>(geometry: &'g Geometry<f64>, lines: &mut Vec<&'g [Coord<f64>]>) -> bool {
     match geometry {
         Geometry::LineString(line) => lines.push(&line.0),
         Geometry::MultiLineString(many) => lines.extend(many.iter().map(|line| line.0.as_slice())),
@@ -260,14 +260,11 @@ fn lines_of<'g>(geometry: &'g Geometry<f64>, lines: &mut Vec<&'g [Coord<f64>]>) 
 
 /// A piece of road, unless nothing is spread on it or it has no length.
 fn source(salt: &RoadSalt, road: &Road, from: [f64; 2], to: [f64; 2]) -> Option<Source> {
-    let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
-    let length_m = dx.hypot(dy);
+    let piece = Source::between(from, to, road.width_m / 2.0)?;
     let applied_g_m = road.grams_per_lane_metre * road.lanes;
-    let finite = length_m.is_finite() && length_m > 0.0;
-    if !finite || applied_g_m <= 0.0 {
+    if applied_g_m <= 0.0 {
         return None;
     }
-    let along = [dx / length_m, dy / length_m];
     let speed = (road.speed_kmh / salt.full_spray_kmh).min(1.0);
     let airborne = decay(salt).airborne_share_of(salt) * speed * speed;
     let thrown_g_m = applied_g_m * airborne;
@@ -275,18 +272,14 @@ fn source(salt: &RoadSalt, road: &Road, from: [f64; 2], to: [f64; 2]) -> Option<
     let lean = salt.wind_from_deg.map_or(0.0, |from_deg| {
         let blows_to = (from_deg + 180.0).to_radians();
         let (east, south) = (blows_to.sin(), -blows_to.cos());
-        east * -along[1] + south * along[0]
+        east * -piece.along[1] + south * piece.along[0]
     });
     let shift = (salt.lee_share - 0.5) * lean;
-    let half_width_m = road.width_m / 2.0;
     Some(Source {
-        from,
-        along,
-        length_m,
-        half_width_m,
         spray_g_m: [thrown_g_m * (0.5 + shift), thrown_g_m * (0.5 - shift)],
         runoff_g_m: applied_g_m * salt.runoff_share / 2.0,
-        runoff_l_m: salt.root_zone.pavement_runoff_mm * half_width_m * salt.runoff_share,
+        runoff_l_m: salt.root_zone.pavement_runoff_mm * piece.half_width_m * salt.runoff_share,
+        ..piece
     })
 }
 

@@ -1,6 +1,7 @@
 //! A straight piece of salted road, and what it lays down at a point. It knows no
 //! other pieces and no cells.
 
+use super::decay::Decay;
 use super::share_table::ShareTable;
 
 /// A straight piece of road with what leaves it.
@@ -50,6 +51,21 @@ pub(super) struct Term {
 }
 
 impl Source {
+    /// The piece between two places, that sheds nothing yet; nothing without a length.
+    pub fn between(from: [f64; 2], to: [f64; 2], half_width_m: f64) -> Option<Source> {
+        let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+        let length_m = dx.hypot(dy);
+        (length_m.is_finite() && length_m > 0.0).then(|| Source {
+            from,
+            along: [dx / length_m, dy / length_m],
+            length_m,
+            half_width_m,
+            spray_g_m: [0.0; 2],
+            runoff_g_m: 0.0,
+            runoff_l_m: 0.0,
+        })
+    }
+
     pub fn seen_from(&self, x: f64, y: f64) -> Seen {
         let (dx, dy) = (x - self.from[0], y - self.from[1]);
         let foot = dx * self.along[0] + dy * self.along[1];
@@ -86,6 +102,20 @@ impl Seen {
 }
 
 impl Term {
+    /// The near and the far term of a decay, up to a reach.
+    pub fn of_decay(decay: &Decay, reach_m: f64) -> [Term; 2] {
+        let term = |share, per_m: f64| Term {
+            per_m,
+            share,
+            // Beyond exp(-18) of it nothing is left that shows.
+            reach_m: reach_m.min(18.0 / per_m),
+        };
+        [
+            term(decay.near_share, decay.near_per_m),
+            term(1.0 - decay.near_share, decay.far_per_m),
+        ]
+    }
+
     /// Grams on a square metre for each gram that a metre of road throws to a side.
     ///
     /// Only what lies within the reach of the point counts: so a piece may be cut
