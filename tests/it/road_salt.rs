@@ -46,7 +46,7 @@ fn salted() -> Site {
     );
     site.area = site.area.replace("cell_m = 10", "cell_m = 5");
     site.factors = format!("{DRAINAGE}{CANOPY}{FACTORS}");
-    site.more = ROADS.to_owned();
+    ROADS.clone_into(&mut site.more);
     site
 }
 
@@ -146,7 +146,7 @@ fn ground_beyond_the_reach_has_no_salt_whatever_its_drainage() {
     let at = |site: &Site, x: f64| found(site, x, 37.0, "soil_salinity").0;
     assert_eq!((at(&site, 52.0), at(&site, 152.0)), (0.0, 0.0));
     // Near the road ground without a drainage class has no salinity either: it is unknown.
-    site.more = ROADS.to_owned();
+    ROADS.clone_into(&mut site.more);
     let near = "LINESTRING (-500 50, 700 50)";
     write_layer(
         &site.file("roads.gpkg"),

@@ -62,6 +62,12 @@ class Piece:
                 total += weight * half * k0(per_m * far) * far
         return total * per_m * per_m / np.pi, across
 
+    def may_reach(self, x, y, reach_m):
+        """Whether points are near enough to matter; some that do not are among them."""
+        middle = self.start + self.along * self.length_m / 2.0
+        farthest = reach_m + self.half_width_m + self.length_m / 2.0
+        return np.hypot(x - middle[0], y - middle[1]) <= farthest
+
     def spray(self, x, y):
         """Grams of spray on a square metre."""
         near, across = self.deposit(x, y, NEAR_PER_M, min(REACH_M, 18.0 / NEAR_PER_M))
@@ -116,7 +122,10 @@ def means(pieces, pavement, cells, quantity, reach_m):
         for east in steps:
             for north in steps:
                 px, py = x[chosen] + east * cells.cell_m, y[chosen] + north * cells.cell_m
-                here = sum(quantity(piece, px, py) for piece in pieces)
+                here = np.zeros(px.shape)
+                for piece in pieces:
+                    close = piece.may_reach(px, py, reach_m)
+                    here[close] += quantity(piece, px[close], py[close])
                 paved = np.zeros(px.shape, dtype=bool)
                 for shape, half in pavement:
                     paved |= shapely.distance(shapely.points(px, py), shape) < half

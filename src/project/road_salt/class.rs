@@ -78,7 +78,7 @@ impl RoadClass {
                 .iter()
                 .position(|class| class.name.eq_ignore_ascii_case(name.trim()));
             let before = known.map(|index| classes[index].clone());
-            let Some(class) = RoadClass::read(name, table, before, spread) else {
+            let Some(class) = RoadClass::read(name, table, before.as_ref(), spread) else {
                 continue;
             };
             match known {
@@ -89,7 +89,7 @@ impl RoadClass {
         classes
     }
 
-    fn read(name: &str, table: &Table, before: Option<RoadClass>, spread: Spread) -> Option<RoadClass> {
+    fn read(name: &str, table: &Table, before: Option<&RoadClass>, spread: Spread) -> Option<RoadClass> {
         if before.is_none() {
             table.require(&["lanes"]);
             table.require(&["speed_kmh"]);
@@ -137,10 +137,10 @@ impl RoadClass {
         }
         Some(RoadClass {
             name: name.trim().to_owned(),
-            lanes: lanes.or(before.as_ref().map(|class| class.lanes))?,
-            speed_kmh: speed_kmh.or(before.as_ref().map(|class| class.speed_kmh))?,
-            grams_per_lane_metre: grams.or(before.as_ref().map(|class| class.grams_per_lane_metre))?,
-            width_m: width_m.or(before.as_ref().and_then(|class| class.width_m)),
+            lanes: lanes.or(before.map(|class| class.lanes))?,
+            speed_kmh: speed_kmh.or(before.map(|class| class.speed_kmh))?,
+            grams_per_lane_metre: grams.or(before.map(|class| class.grams_per_lane_metre))?,
+            width_m: width_m.or(before.and_then(|class| class.width_m)),
             source: source.unwrap_or_else(|| "the project, which names no source".to_owned()),
         })
     }

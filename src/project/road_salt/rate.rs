@@ -122,7 +122,7 @@ impl RateUnit {
             RateUnit::TonnesPerLaneKm => 1000.0,
             RateUnit::PoundsPerLaneMile => 453.592_37 / 1609.344,
             RateUnit::ShortTonsPerLaneMile => 2000.0 * 453.592_37 / 1609.344,
-            RateUnit::GallonsPerLaneMile => 3785.411_784 / 1609.344,
+            RateUnit::GallonsPerLaneMile => 3_785.411_784 / 1609.344,
         }
     }
 }
@@ -217,7 +217,7 @@ mod tests {
         assert!((gallons.unwrap() / litres.unwrap() - 3.785_411_784 / 1.609_344).abs() < 1e-9);
     }
 
-    /// Chloride in 100 g: 60.66 g in NaCl, 74.47 g in MgCl2, 63.89 g in CaCl2, from the
+    /// Chloride in 100 g: 60.66, 74.47 and 63.89 g, from the
     /// atomic weights (Cl 35.453).
     #[test]
     fn salts_count_by_their_chloride() {

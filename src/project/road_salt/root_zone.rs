@@ -128,7 +128,7 @@ const TELLS: [(&str, Told); 3] = [
 ];
 
 impl RootZoneSettings {
-    pub(super) fn read(table: &Table) -> Option<RootZoneSettings> {
+    pub(super) fn read(table: &Table) -> RootZoneSettings {
         let usual = RootZoneSettings::default();
         let number = |key, need, usual| table.number(key, need).map_or(usual, |found| found.value);
         let surplus = table.number("water_surplus_mm", SURPLUS);
@@ -197,7 +197,7 @@ impl RootZoneSettings {
                 .map_or(usual.tells, |found| found.value),
         };
         table.finish();
-        Some(settings)
+        settings
     }
 }
 

@@ -182,7 +182,7 @@ impl RoadSalt {
         match (&rate_attribute, table.spot_of("rate_unit")) {
             (Some(_), None) => table.require(&["rate_unit"]),
             (None, Some(spot)) => {
-                spot.problem("found `rate_unit` without `rate_attribute`, needed both or none")
+                spot.problem("found `rate_unit` without `rate_attribute`, needed both or none");
             }
             _ => {}
         }
@@ -221,7 +221,7 @@ impl RoadSalt {
         }
         let root_zone = match table.table("root_zone") {
             Some(table) => RootZoneSettings::read(&table),
-            None => Some(RootZoneSettings::default()),
+            None => RootZoneSettings::default(),
         };
         let bands = bands(table);
         let lanes_attribute = text("lanes_attribute");
@@ -256,7 +256,7 @@ impl RoadSalt {
             runoff_share: runoff_share.map_or(0.2, |found| found.value),
             runoff_strip_m,
             bands,
-            root_zone: root_zone?,
+            root_zone,
         })
     }
 

@@ -1,7 +1,7 @@
 //! From the salt of the water that enters the ground to that of the root zone, by the
 //! share of the water that leaves below. Pure numbers; knows no road.
 
-/// The concentration factor X: the mean salinity of the root zone as ECe is X times
+/// The concentration factor X: the mean salinity of the root zone as `ECe` is X times
 /// that of the water that enters it.
 ///
 /// # Units
@@ -11,7 +11,7 @@
 /// # Method
 /// FAO Irrigation and Drainage Paper 29 (Ayers and Westcot 1985), as behind its table
 /// 3: roots draw 40, 30, 20 and 10 % of their water from the quarters of the root zone,
-/// the soil water at the five levels between them is averaged, and ECe is half of it.
+/// the soil water at the five levels between them is averaged, and `ECe` is half of it.
 /// Made for irrigation in the growing season; here it is used on what the winter leaves.
 #[must_use]
 pub fn concentration_factor(leaching_fraction: f64) -> f64 {

@@ -102,6 +102,25 @@ mod tests {
         assert!(near > 3.0 * far);
     }
 
+    /// Trade practice: the worst injury is within 60 ft, and sensitive evergreens are
+    /// badly hurt up to 300 ft. The default bands are chosen to that, for a highway of the
+    /// default class: two lanes at 9,000 kg on a kilometre of lane.
+    #[test]
+    fn the_default_bands_fit_trade_practice() {
+        let bands = crate::project::Bands {
+            from_g_m2: [1.0, 5.0, 25.0, 100.0],
+        };
+        let side_g_m = 2.0 * 9_000.0 * DEFAULT.airborne_share() / 2.0;
+        let band = |feet: f64| {
+            bands
+                .class_of(DEFAULT.deposit_g_m2(side_g_m, feet * 0.3048))
+                .unwrap()
+        };
+        assert_eq!((band(20.0), band(50.0)), (4, 3));
+        assert!(band(70.0) <= 2);
+        assert_eq!((band(290.0), band(320.0)), (1, 0));
+    }
+
     #[test]
     fn the_curve_adds_up_to_the_mass_thrown() {
         let step = 0.01;

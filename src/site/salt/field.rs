@@ -2,7 +2,7 @@
 //! In come pieces of road and decays; out go grams, window by window.
 //!
 //! No index is asked for a cell: squares of 32 cells, fixed to the grid, find the
-//! pieces that matter to them. What a piece lays down is rounded to a billionth of a
+//! pieces that matter to them. What a piece lays down is cut to a billionth of a
 //! gram and added up in whole numbers, so no order and no cutting changes anything.
 
 use geo::{Coord, Geometry};
@@ -18,6 +18,8 @@ use crate::grid::{Grid, Raster, Window};
 
 /// Side of the squares, in cells.
 const SQUARE_CELLS: usize = 32;
+/// Side of the squares within them, for which pieces are sorted out again.
+const SMALL_CELLS: usize = 8;
 /// Fixed-point units in a gram.
 const UNITS: f64 = 1_073_741_824.0;
 /// Parts of a side of a cell that a pavement's edge cuts.
@@ -132,13 +134,14 @@ impl SaltField {
         let table = ShareTable::shared();
         let mut grams = Raster::filled(window, 0.0);
         self.each_square(window, self.near.reach_m.max(self.far.reach_m), |part, found| {
-            let near = self.those_within(part, found, self.near.reach_m.max(2.0 * self.cell_m));
-            for row in part.row..part.row_end() {
-                for col in part.col..part.col_end() {
+            for part in squares(part, SMALL_CELLS) {
+                let far = self.those_within(part, found, self.far.reach_m);
+                let near = self.those_within(part, &far, self.near.reach_m.max(2.0 * self.cell_m));
+                for (row, col) in cells_of(part) {
                     let cell = self.cell(row, col, &near);
                     let mean =
                         |term, those: &[&Source]| cell.mean(table, term, those, &near, Source::side_g_m);
-                    let sum = mean(&self.near, &near) + mean(&self.far, found);
+                    let sum = mean(&self.near, &near) + mean(&self.far, &far);
                     grams.row_mut(row - window.row)[col - window.col] = as_f32(sum);
                 }
             }
@@ -158,8 +161,9 @@ impl SaltField {
             water_mm: Raster::filled(window, 0.0),
         };
         self.each_square(window, self.runoff.reach_m, |part, found| {
-            for row in part.row..part.row_end() {
-                for col in part.col..part.col_end() {
+            for part in squares(part, SMALL_CELLS) {
+                let found = &self.those_within(part, found, self.runoff.reach_m);
+                for (row, col) in cells_of(part).filter(|_| !found.is_empty()) {
                     let cell = self.cell(row, col, found);
                     let mean = |mass: Mass| cell.mean(table, &self.runoff, found, found, mass);
                     let grams = mean(|source, _| source.runoff_g_m);
@@ -184,7 +188,7 @@ impl SaltField {
 
     /// Calls `each` with the parts of a window and the pieces within reach of them.
     fn each_square(&self, window: Window, reach_m: f64, mut each: impl FnMut(Window, &[&Source])) {
-        for part in squares(window) {
+        for part in squares(window, SQUARE_CELLS) {
             let found = self.found(part, reach_m);
             if !found.is_empty() {
                 each(part, &found);
@@ -306,30 +310,35 @@ impl CellSquare {
 fn sum_at(table: &ShareTable, term: &Term, sources: &[&Source], mass: Mass, x: f64, y: f64) -> i64 {
     let one = |source: &&Source| {
         let seen = source.seen_from(x, y);
-        (term.at(table, &seen) * mass(source, &seen) * UNITS).round() as i64
+        (term.at(table, &seen) * mass(source, &seen) * UNITS) as i64
     };
     sources.iter().map(one).sum()
 }
 
 fn is_pavement(sources: &[&Source], x: f64, y: f64) -> bool {
-    let holds = |source: &&Source| source.seen_from(x, y).distance_m() < source.half_width_m;
+    let half2 = |source: &Source| source.half_width_m * source.half_width_m;
+    let holds = |source: &&Source| source.seen_from(x, y).distance2() < half2(source);
     sources.iter().any(holds)
 }
 
-/// The parts of a window that lie in one fixed square each.
-fn squares(window: Window) -> impl Iterator<Item = Window> {
-    let starts = |from: usize, to: usize| (from - from % SQUARE_CELLS..to).step_by(SQUARE_CELLS);
+/// The parts of a window that lie in one fixed square of a size each.
+fn squares(window: Window, side: usize) -> impl Iterator<Item = Window> {
+    let starts = move |from: usize, to: usize| (from - from % side..to).step_by(side);
     starts(window.row, window.row_end()).flat_map(move |row| {
         starts(window.col, window.col_end()).map(move |col| {
             let (first_row, first_col) = (row.max(window.row), col.max(window.col));
             Window {
                 row: first_row,
                 col: first_col,
-                rows: window.row_end().min(row + SQUARE_CELLS) - first_row,
-                cols: window.col_end().min(col + SQUARE_CELLS) - first_col,
+                rows: window.row_end().min(row + side) - first_row,
+                cols: window.col_end().min(col + side) - first_col,
             }
         })
     })
+}
+
+fn cells_of(part: Window) -> impl Iterator<Item = (usize, usize)> {
+    (part.row..part.row_end()).flat_map(move |row| (part.col..part.col_end()).map(move |col| (row, col)))
 }
 
 #[expect(clippy::cast_precision_loss, reason = "sums stay below 2^53 units")]

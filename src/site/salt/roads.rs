@@ -249,9 +249,9 @@ pub(super) fn lines_of<'g>(geometry: &'g Geometry<f64>, lines: &mut Vec<&'g [Coo
         Geometry::LineString(line) => lines.push(&line.0),
         Geometry::MultiLineString(many) => lines.extend(many.iter().map(|line| line.0.as_slice())),
         Geometry::GeometryCollection(members) => {
-            return members
-                .iter()
-                .fold(true, |all, member| lines_of(member, lines) && all);
+            // Every member is looked at, also after one that is no line.
+            let others = members.iter().filter(|member| !lines_of(member, lines));
+            return others.count() == 0;
         }
         _ => return false,
     }

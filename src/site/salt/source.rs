@@ -17,7 +17,7 @@ pub(super) struct Source {
     pub length_m: f64,
     /// Half the width of the pavement.
     pub half_width_m: f64,
-    /// Grams that a metre throws to the side where [`Seen::across_m`] is positive, and
+    /// Grams that a metre throws to the side where [`Seen::across`] is positive, and
     /// to the other.
     pub spray_g_m: [f64; 2],
     /// Grams that seep in on either side of a metre.
@@ -26,17 +26,17 @@ pub(super) struct Source {
     pub runoff_l_m: f64,
 }
 
-/// A point as seen from a piece of road.
+/// A point as seen from a piece of road, in metres.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Seen {
     /// Distance from the line through the piece, with its side as sign.
-    pub across_m: f64,
+    pub across: f64,
     /// The begin and the end of the piece, from the foot of the perpendicular.
-    pub back_m: f64,
+    pub back: f64,
     /// See above.
-    pub ahead_m: f64,
+    pub ahead: f64,
     /// Distance across from the pavement's edge, 0 on the pavement.
-    pub off_m: f64,
+    pub off: f64,
 }
 
 /// One exponential of the decay with distance.
@@ -69,12 +69,12 @@ impl Source {
     pub fn seen_from(&self, x: f64, y: f64) -> Seen {
         let (dx, dy) = (x - self.from[0], y - self.from[1]);
         let foot = dx * self.along[0] + dy * self.along[1];
-        let across_m = dy * self.along[0] - dx * self.along[1];
+        let across = dy * self.along[0] - dx * self.along[1];
         Seen {
-            across_m,
-            back_m: -foot,
-            ahead_m: self.length_m - foot,
-            off_m: (across_m.abs() - self.half_width_m).max(0.0),
+            across,
+            back: -foot,
+            ahead: self.length_m - foot,
+            off: (across.abs() - self.half_width_m).max(0.0),
         }
     }
 
@@ -82,22 +82,27 @@ impl Source {
     /// between the two sides.
     pub fn side_g_m(&self, seen: &Seen) -> f64 {
         let [left, right] = self.spray_g_m;
-        let lean = (seen.across_m / self.half_width_m).clamp(-1.0, 1.0);
+        let lean = (seen.across / self.half_width_m).clamp(-1.0, 1.0);
         f64::midpoint(left, right) + 0.5 * lean * (left - right)
     }
 }
 
 impl Seen {
+    /// Squared distance from the nearest point of the piece.
+    pub fn distance2(&self) -> f64 {
+        // Before its begin, beyond its end, or beside it.
+        let beyond = self.back.max(-self.ahead).max(0.0);
+        self.across * self.across + beyond * beyond
+    }
+
     /// Distance from the nearest point of the piece.
     pub fn distance_m(&self) -> f64 {
-        // Before its begin, beyond its end, or beside it.
-        let beyond = self.back_m.max(-self.ahead_m).max(0.0);
-        self.across_m.hypot(beyond)
+        self.distance2().sqrt()
     }
 
     /// Where the nearest point of the piece lies, from its begin.
     pub fn nearest_along_m(&self, length_m: f64) -> f64 {
-        (-self.back_m).clamp(0.0, length_m)
+        (-self.back).clamp(0.0, length_m)
     }
 }
 
@@ -121,19 +126,19 @@ impl Term {
     /// Only what lies within the reach of the point counts: so a piece may be cut
     /// anywhere without any change.
     pub fn at(&self, table: &ShareTable, seen: &Seen) -> f64 {
-        let within2 = self.reach_m * self.reach_m - seen.off_m * seen.off_m;
+        let within2 = self.reach_m * self.reach_m - seen.off * seen.off;
         if within2 <= 0.0 {
             return 0.0;
         }
         let within = within2.sqrt();
-        let (from, to) = (seen.back_m.max(-within), seen.ahead_m.min(within));
+        let (from, to) = (seen.back.max(-within), seen.ahead.min(within));
         if from >= to {
             return 0.0;
         }
-        let across = self.per_m * seen.off_m;
+        let scaled = self.per_m * seen.off;
         let stretch =
-            table.half_road_share(across, self.per_m * to) - table.half_road_share(across, self.per_m * from);
-        self.share * self.per_m * (-across).exp() * 0.5 * stretch
+            table.half_road_share(scaled, self.per_m * to) - table.half_road_share(scaled, self.per_m * from);
+        self.share * self.per_m * (-scaled).exp() * 0.5 * stretch
     }
 
     /// The mean of the term over a square is this many times its value in the middle,
