@@ -34,7 +34,7 @@ pub use crate::factor::Units;
 pub use area::Area;
 pub use catalogue::CatalogueSection;
 pub use exclude::{Exclude, Width};
-pub use factors::{Cuts, FactorSection, FactorSource, Meaning, Missing, UnitConversion, Words};
+pub use factors::{Cuts, FactorSection, FactorSource, Meaning, Missing, PlantLimit, UnitConversion, Words};
 pub use layer::LayerRef;
 pub use outputs::OutputSection;
 pub use problem::{Problem, ProjectError};

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::prepared::Prepared;
 use super::rows::Block;
-use crate::project::Missing;
+use crate::project::{FactorSource, Missing};
 use crate::rating::Questions;
 use crate::site::{EXCLUDED, OUTSIDE, TO_RATE};
 use crate::zones::CellLayout;
@@ -31,6 +31,9 @@ pub struct NotRated {
     /// Rated area on which a factor has no value and is not counted, as the project
     /// asks; by factor.
     pub ignored: BTreeMap<String, CellsAndArea>,
+    /// Rated area on which plants must stay low or thin; by limit.
+    #[serde(default)]
+    pub limited: BTreeMap<String, CellsAndArea>,
 }
 
 impl NotRated {
@@ -43,6 +46,11 @@ impl NotRated {
         let factors = prepared.questions.factors();
         let may_be_ignored: Vec<usize> = (0..factors.len())
             .filter(|&factor| factors[factor].missing == Missing::Ignore)
+            .collect();
+        let sections = prepared.project.factors.iter().enumerate();
+        let limits: Vec<usize> = sections
+            .filter(|(_, section)| matches!(section.source, FactorSource::Limit { .. }))
+            .map(|(index, _)| index)
             .collect();
         let polygon_layers = prepared.site.polygon_layers_of_factors();
         let overlaps = |factor: usize, row: usize, col: usize| {
@@ -81,6 +89,18 @@ impl NotRated {
                 sums.add(area(from, to));
                 if cause != Cause::Rated {
                     return;
+                }
+                for &factor in &limits {
+                    let is_limited = |col: usize| values[factor][from + col] > 0.0;
+                    each_stretch(to - from, is_limited, |limited, start, end| {
+                        if limited {
+                            let id = factors[factor].factor.id.clone();
+                            self.limited
+                                .entry(id)
+                                .or_default()
+                                .add(area(from + start, from + end));
+                        }
+                    });
                 }
                 for &factor in &may_be_ignored {
                     let missing = |col: usize| values[factor][from + col].is_nan();

@@ -84,6 +84,7 @@ pub fn record(parts: Parts, clock: &Clock) -> RunRecord {
         },
         not_rated: areas(&facts.not_rated.causes),
         not_counted: areas(&facts.not_rated.ignored),
+        limited: areas(&facts.not_rated.limited),
         greatest_area_change: drawn.greatest_area_change,
         fidelity: (!drawn.zones.is_empty()).then(|| fidelity(&parts)),
         inputs: parts.inputs,

@@ -8,6 +8,7 @@ use super::SiteError;
 use super::area::polygons_of;
 use super::burn::{OVERLAP, Overlaps, PolygonIndex};
 use super::distance::DistanceIndex;
+use super::exclude_layer::ExcludeLayer;
 use super::finding::Findings;
 use super::possible::{Impossible, Possible};
 use super::raster_plan::RasterPlan;
@@ -17,7 +18,7 @@ use super::vector_layer::VectorLayer;
 use crate::factor::{Factor, Kind, first_at_or_above};
 use crate::gis::RasterReader;
 use crate::grid::{Extent, Grid, Raster, Window};
-use crate::project::{Cuts, FactorSection, Meaning, UnitConversion, Words};
+use crate::project::{Cuts, FactorSection, Meaning, PlantLimit, UnitConversion, Words};
 
 /// Where a factor's raw values come from.
 #[derive(Debug)]
@@ -40,6 +41,8 @@ pub enum Origin {
     },
     /// Distance to features.
     Distance(DistanceIndex),
+    /// Ground on which plants must stay low or thin.
+    Limit(ExcludeLayer),
     /// Computed from road salt, once all other factors are read.
     RoadSalt {
         /// What of it.
@@ -133,7 +136,9 @@ impl FactorLayer {
         };
         let cell_m = match &origin {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan.cell_m),
-            Origin::Polygons { .. } | Origin::Distance(_) | Origin::RoadSalt { .. } => None,
+            Origin::Polygons { .. } | Origin::Distance(_) | Origin::Limit(_) | Origin::RoadSalt { .. } => {
+                None
+            }
         };
         let support_m = section.support_m.or(cell_m);
         let code_names = match &origin {
@@ -141,6 +146,7 @@ impl FactorLayer {
             Origin::Polygons { .. }
             | Origin::Slope { .. }
             | Origin::Distance(_)
+            | Origin::Limit(_)
             | Origin::RoadSalt { .. } => Vec::new(),
         };
         FactorLayer {
@@ -166,7 +172,7 @@ impl FactorLayer {
         match &self.origin {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan),
             Origin::RoadSalt { elevation, .. } => elevation.as_ref().map(|elevation| &elevation.plan),
-            Origin::Polygons { .. } | Origin::Distance(_) => None,
+            Origin::Polygons { .. } | Origin::Distance(_) | Origin::Limit(_) => None,
         }
     }
 
@@ -209,6 +215,16 @@ impl FactorLayer {
                 for (value, &owner) in raster.values_mut().iter_mut().zip(owners[*layer].values()) {
                     if owner < OVERLAP {
                         *value = values[owner as usize];
+                    }
+                }
+                Ok(raster)
+            }
+            Origin::Limit(ground) => {
+                let covered = ground.covers(window)?;
+                let mut raster = Raster::filled(window, f32::from(PlantLimit::FREE));
+                for (value, &covered) in raster.values_mut().iter_mut().zip(covered.values()) {
+                    if covered == 1 {
+                        *value = f32::from(PlantLimit::LIMITED);
                     }
                 }
                 Ok(raster)

@@ -74,6 +74,10 @@ impl<'a> LayerOpener<'a> {
             match &section.source {
                 FactorSource::Polygons { layer, attribute, .. } => want(name, layer, Some(attribute), 0.0),
                 FactorSource::Distance { layer, reach_m } => want(name, layer, None, *reach_m),
+                FactorSource::Limit { ground, .. } => {
+                    let reach_m = exclude_layer::reach_m(ground);
+                    want(name, &ground.layer, width_field(ground), reach_m);
+                }
                 FactorSource::Raster { .. } | FactorSource::Slope { .. } | FactorSource::RoadSalt => {}
             }
         }
@@ -89,14 +93,10 @@ impl<'a> LayerOpener<'a> {
             }
         }
         for section in sections.exclude {
-            let field = match &section.width {
-                Some(Width::Attribute(field)) => Some(field),
-                Some(Width::Metres(_)) | None => None,
-            };
             want(
                 exclude_layer::layer_name(section),
                 &section.layer,
-                field,
+                width_field(section),
                 exclude_layer::reach_m(section),
             );
         }
@@ -171,6 +171,25 @@ impl<'a> LayerOpener<'a> {
                     elevation: plan,
                     metres_per_unit: unit?,
                 }
+            }
+            FactorSource::Limit { ground, .. } => {
+                let layer = self.vectors.get(&key(&ground.layer))?;
+                self.facts.push(LayerFact {
+                    kind: "vector, limit".to_owned(),
+                    date: section.date.clone(),
+                    ..LayerFact::of_vector(&name, &ground.layer, &layer.features)
+                });
+                if layer.features.items.is_empty() {
+                    let text = misses_area(&ground.layer, &layer.features, &place);
+                    self.findings.warn(&name, format!("{text}: nothing is limited"));
+                }
+                Origin::Limit(ExcludeLayer::called(
+                    &name,
+                    ground,
+                    place.grid,
+                    layer,
+                    self.findings,
+                )?)
             }
             FactorSource::RoadSalt => Origin::RoadSalt {
                 value: SaltValue::of(&section.factor),
@@ -255,6 +274,14 @@ impl<'a> LayerOpener<'a> {
         let number = self.polygon_layers.len() - 1;
         self.polygon_numbers.insert(key(layer_ref), number);
         Some(number)
+    }
+}
+
+/// The attribute that holds the width of an exclude's lines.
+fn width_field(section: &Exclude) -> Option<&String> {
+    match &section.width {
+        Some(Width::Attribute(field)) => Some(field),
+        Some(Width::Metres(_)) | None => None,
     }
 }
 

@@ -41,7 +41,9 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
             FactorSource::Raster { layer, band, .. } => Looked::new(section, layer, *band, findings),
             FactorSource::Slope { elevation, band, .. } => Looked::new(section, elevation, *band, findings),
             FactorSource::RoadSalt => heights_for_salt(section, sections.road_salt, findings),
-            FactorSource::Polygons { .. } | FactorSource::Distance { .. } => None,
+            FactorSource::Polygons { .. } | FactorSource::Distance { .. } | FactorSource::Limit { .. } => {
+                None
+            }
         })
         .collect();
     let choice = lay_grid(sections, &rasters, findings)?;
@@ -174,7 +176,7 @@ fn lay_grid(sections: Sections, rasters: &[Option<Looked>], findings: &mut Findi
     let distances = sections.factors.iter().any(|section| {
         matches!(
             section.source,
-            FactorSource::Distance { .. } | FactorSource::RoadSalt
+            FactorSource::Distance { .. } | FactorSource::Limit { .. } | FactorSource::RoadSalt
         )
     });
     let lines_matter = distances || !sections.exclude.is_empty();

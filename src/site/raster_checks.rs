@@ -63,7 +63,10 @@ pub fn check(
     }
     let given = match &section.source {
         FactorSource::Raster { nodata, .. } | FactorSource::Slope { nodata, .. } => nodata.is_some(),
-        FactorSource::Polygons { .. } | FactorSource::Distance { .. } | FactorSource::RoadSalt => true,
+        FactorSource::Polygons { .. }
+        | FactorSource::Distance { .. }
+        | FactorSource::Limit { .. }
+        | FactorSource::RoadSalt => true,
     };
     // Floats may hold NaN, and what else stands for no data there is no value of most
     // factors.

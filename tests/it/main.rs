@@ -16,6 +16,7 @@ mod bad_outputs;
 mod bad_projects;
 mod catalogue_mutations;
 mod commands;
+mod limits;
 mod merge_log_mutations;
 mod mutation;
 mod other_grids;

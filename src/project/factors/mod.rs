@@ -3,12 +3,14 @@
 
 mod cuts;
 mod definition;
+mod limit;
 mod source;
 mod unit;
 mod word_file;
 mod words;
 
 pub use cuts::Cuts;
+pub use limit::PlantLimit;
 pub use source::FactorSource;
 pub use unit::UnitConversion;
 pub use words::{Meaning, Words};

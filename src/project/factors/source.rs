@@ -1,9 +1,11 @@
 //! Where the values of a factor come from: exactly one way a factor, with the
 //! keys that belong to it. Opens no layer.
 
+use super::limit::{self, PlantLimit};
 use super::unit::UnitConversion;
 use crate::factor::{Factor, Kind, Unit};
 use crate::nearest::listed;
+use crate::project::exclude::Exclude;
 use crate::project::layer::LayerRef;
 use crate::project::road_salt::RoadSalt;
 use crate::project::table::Table;
@@ -55,6 +57,13 @@ pub enum FactorSource {
         /// `reach_m`: distances are exact up to here; farther is "beyond reach".
         reach_m: f64,
     },
+    /// `limit`: ground on which plants must stay low or thin.
+    Limit {
+        /// That ground.
+        ground: Exclude,
+        /// What plants may grow to.
+        plants: PlantLimit,
+    },
     /// `from = "road_salt"`: computed from the roads of `[road_salt]`.
     RoadSalt,
 }
@@ -71,6 +80,7 @@ impl FactorSource {
             | FactorSource::Raster { layer, .. }
             | FactorSource::Slope { elevation: layer, .. }
             | FactorSource::Distance { layer, .. } => Some(layer),
+            FactorSource::Limit { ground, .. } => Some(&ground.layer),
             FactorSource::RoadSalt => None,
         }
     }
@@ -83,6 +93,7 @@ enum Way {
     Slope,
     Distance,
     RoadSalt,
+    Limit,
 }
 
 impl Way {
@@ -92,20 +103,26 @@ impl Way {
             Way::Raster => "a raster (a `layer` without `attribute`)",
             Way::Slope => "a slope computed from `elevation`",
             Way::Distance => "a distance (`distance_to`)",
+            Way::Limit => "a limit (`limit`)",
             Way::RoadSalt => "values computed from road salt (`from`)",
         }
     }
 }
 
 /// Which keys belong to which way.
-const KEYS: [(&str, &[Way]); 9] = [
+const KEYS: [(&str, &[Way]); 14] = [
     ("attribute", &[Way::Polygons]),
-    ("sublayer", &[Way::Polygons, Way::Distance]),
-    ("filter", &[Way::Polygons, Way::Distance]),
+    ("sublayer", &[Way::Polygons, Way::Distance, Way::Limit]),
+    ("filter", &[Way::Polygons, Way::Distance, Way::Limit]),
     ("band", &[Way::Raster, Way::Slope]),
     ("nodata", &[Way::Polygons, Way::Raster, Way::Slope]),
     ("vertical_unit", &[Way::Slope]),
     ("reach_m", &[Way::Distance]),
+    ("width_m", &[Way::Limit]),
+    ("width_attribute", &[Way::Limit]),
+    ("setback_m", &[Way::Limit]),
+    ("highest_m", &[Way::Limit]),
+    ("thickest_stem_mm", &[Way::Limit]),
     ("words", &[Way::Polygons, Way::Raster]),
     ("cuts", &[Way::Polygons, Way::Raster, Way::Distance]),
 ];
@@ -129,6 +146,7 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>, road_salt: bool) -> O
         Way::Polygons | Way::Raster => LayerRef::read(table, "layer"),
         Way::Slope => LayerRef::read(table, "elevation"),
         Way::Distance => LayerRef::read(table, "distance_to"),
+        Way::Limit => LayerRef::read(table, "limit"),
         Way::RoadSalt => {
             from_section(table, factor, road_salt);
             None
@@ -146,6 +164,13 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>, road_salt: bool) -> O
     let unit = factor.and_then(|factor| unit(table, factor, way));
     let vertical_unit = UnitConversion::read(table, "vertical_unit", Unit::Metre);
     let reach_m = table.number("reach_m", ABOVE_ZERO).map(|found| found.value);
+    let is_limit = way == Some(Way::Limit);
+    let plants = is_limit.then(|| PlantLimit::read(table));
+    let limited_ground = is_limit.then(|| {
+        let id = factor.map_or("", |factor| factor.id.as_str());
+        limit::ground(table, id, layer.clone())
+    });
+    let limited_ground = limited_ground.flatten();
     let factor = factor?;
     check_kind(table, factor, way?);
     match way? {
@@ -172,10 +197,14 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>, road_salt: bool) -> O
             reach_m: reach_m.or_else(|| last_cut(table))?,
         }),
         Way::RoadSalt => Some(FactorSource::RoadSalt),
+        Way::Limit => Some(FactorSource::Limit {
+            ground: limited_ground?,
+            plants: plants?,
+        }),
     }
 }
 
-static WAYS: [&str; 4] = ["layer", "elevation", "distance_to", "from"];
+static WAYS: [&str; 5] = ["layer", "elevation", "distance_to", "from", "limit"];
 
 fn way(table: &Table) -> Option<Way> {
     let mut given = WAYS
@@ -201,7 +230,8 @@ fn way(table: &Table) -> Option<Way> {
         "layer" => Way::Raster,
         "elevation" => Way::Slope,
         "distance_to" => Way::Distance,
-        _ => Way::RoadSalt,
+        "from" => Way::RoadSalt,
+        _ => Way::Limit,
     };
     one.then_some(way)
 }
@@ -279,7 +309,7 @@ fn unit(table: &Table, factor: &Factor, way: Option<Way>) -> Option<UnitConversi
         }
         // There it is the unit of the factor itself, which the layer must have.
         (Kind::Measured(_), _) if own => None,
-        (Kind::Measured(_), Some(Way::Slope | Way::Distance | Way::RoadSalt)) => {
+        (Kind::Measured(_), Some(Way::Slope | Way::Distance | Way::RoadSalt | Way::Limit)) => {
             let text = "found a unit for a computed value, needed none";
             spot.problem(text);
             None
