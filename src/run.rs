@@ -3,6 +3,8 @@
 //! stage stands in its folder.
 
 mod accounting;
+mod counted;
+mod counted_tile;
 mod drawn;
 mod explain;
 mod facts;
@@ -12,10 +14,9 @@ mod not_rated;
 mod prepared;
 mod progress;
 mod record;
-mod rows;
 mod settings;
+mod strips;
 mod survey;
-mod tallied;
 mod write;
 
 use std::path::Path;
@@ -59,23 +60,25 @@ pub const BLOCK_ROWS: usize = 64;
 /// or written; an interrupt.
 pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
     let mut clock = Clock::start();
-    let prepared = Prepared::open(project)?;
+    let (prepared, inputs) = rayon::join(|| Prepared::open(project), || record::inputs(project));
+    let prepared = prepared?;
     let rater = prepared.rater()?;
     let settings = ZoneSettings::new(project, &prepared)?;
     memory::refuse_too_large(&prepared)?;
     let room = survey::bytes_of_output(&prepared);
     let mut folder = PartialFolder::create(options.folder, options.overwrite, Some(room))?;
-    let inputs = record::inputs(&prepared)?;
+    let inputs = inputs?;
     clock.lap("opening layers and catalogue");
 
-    let found = found::find_regions(&prepared, &rater, &settings, options)?;
+    let regions = found::find_regions(&prepared, &rater, &settings, options)?;
     clock.lap("reading, rating and regions");
-    let joined = found.join_small(&settings);
+    let joined = found::join_small(&regions, &settings);
     clock.lap("joining small regions");
-    let tallied = tallied::tally(&prepared, &rater, &joined, options, &mut folder)?;
+    let counted = counted::count(&prepared, &rater, &joined, options, &mut folder)?;
     clock.lap("counting cells by zone");
-    let facts = Facts::new(&prepared, found, &joined, &tallied, &settings, &inputs);
-    let merged = tallied.merge(&prepared, joined, &settings)?;
+    let facts = Facts::new(&prepared, &regions, &joined, &counted, &settings, &inputs);
+    drop(regions);
+    let merged = counted.merge(&prepared, joined, &settings)?;
     let cut = merged.cut(&settings)?;
     clock.lap("merging zones");
     let ending = Ending {
@@ -99,7 +102,7 @@ pub fn recut(project: &Project, from: &Path, number: u32, options: &Options) -> 
     let prepared = Prepared::open(project)?;
     let rater = prepared.rater()?;
     let settings = ZoneSettings::new(project, &prepared)?.with_number(number);
-    let inputs = record::inputs(&prepared)?;
+    let inputs = record::inputs(project)?;
     let (facts, merged) = write::read_back(&prepared, from, &inputs)?;
     let cut = merged.log.sequence.cut_at_number(number)?;
     clock.lap("reading the stored merges");

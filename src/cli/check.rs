@@ -145,6 +145,9 @@ fn tell_layers(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
             Some(share) => writeln!(out, "; covers {:.0} % of the area's extent", share * 100.0)?,
             None => writeln!(out)?,
         }
+        for note in &layer.notes {
+            writeln!(out, "    {note}")?;
+        }
     }
     if !survey.computed_from.is_empty() {
         writeln!(out, "\nroad salt")?;

@@ -2,11 +2,11 @@
 //! error stream: a bar with rate and time left on a terminal, plain lines elsewhere.
 //! No colour anywhere.
 
-use std::cell::RefCell;
 use std::error::Error as _;
 use std::io::{self, IsTerminal, Write};
 use std::iter;
 use std::process::ExitCode;
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
@@ -21,7 +21,7 @@ const LINE_EVERY: Duration = Duration::from_secs(5);
 pub struct Screen {
     quiet: bool,
     terminal: bool,
-    stage: RefCell<Option<Stage>>,
+    stage: Mutex<Option<Stage>>,
 }
 
 struct Stage {
@@ -39,8 +39,13 @@ impl Screen {
         Screen {
             quiet,
             terminal: io::stderr().is_terminal(),
-            stage: RefCell::new(None),
+            stage: Mutex::new(None),
         }
+    }
+
+    /// The stage that runs; a panic elsewhere does not hide it.
+    fn stage(&self) -> MutexGuard<'_, Option<Stage>> {
+        self.stage.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Tells one line, unless quiet.
@@ -67,7 +72,7 @@ impl Progress for Screen {
             bar
         });
         let now = Instant::now();
-        *self.stage.borrow_mut() = Some(Stage {
+        *self.stage() = Some(Stage {
             name: stage.to_owned(),
             rows,
             done: 0,
@@ -79,7 +84,7 @@ impl Progress for Screen {
 
     #[expect(clippy::cast_precision_loss, reason = "rates for people")]
     fn advance(&self, rows: u64) {
-        let mut stage = self.stage.borrow_mut();
+        let mut stage = self.stage();
         let Some(stage) = stage.as_mut() else { return };
         stage.done += rows;
         if let Some(bar) = &stage.bar {
@@ -98,7 +103,7 @@ impl Progress for Screen {
     }
 
     fn end(&self) {
-        if let Some(bar) = self.stage.borrow_mut().take().and_then(|stage| stage.bar) {
+        if let Some(bar) = self.stage().take().and_then(|stage| stage.bar) {
             bar.finish_and_clear();
         }
     }

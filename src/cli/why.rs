@@ -95,6 +95,9 @@ fn tell(told: &Explanation, out: &mut dyn Write) -> Result<(), Failure> {
         let behind = ground.behind.as_ref();
         let behind = behind.map_or_else(String::new, |behind| format!(" ({behind})"));
         writeln!(out, "  {:width$}  {}{behind}", ground.factor, ground.found)?;
+        for note in &ground.from {
+            writeln!(out, "  {:width$}    {note}", "")?;
+        }
     }
     for (state, heading) in [
         ("suits", "suits"),

@@ -18,6 +18,7 @@ mod project;
 mod rating;
 mod reader;
 mod road_salt;
+mod season;
 mod syntax;
 mod table;
 mod value;
@@ -34,7 +35,10 @@ pub use crate::factor::Units;
 pub use area::Area;
 pub use catalogue::CatalogueSection;
 pub use exclude::{Exclude, Width};
-pub use factors::{Cuts, FactorSection, FactorSource, Meaning, Missing, PlantLimit, UnitConversion, Words};
+pub use factors::{
+    Canopy, Cuts, Equation, FactorSection, FactorSource, Foliage, LightSettings, Meaning, Measure, Missing,
+    Obstacles, PlantLimit, SideRaster, SunSource, TerrainSource, UnitConversion, UnknownHeights, Words,
+};
 pub use layer::LayerRef;
 pub use outputs::OutputSection;
 pub use problem::{Problem, ProjectError};
@@ -44,4 +48,5 @@ pub use road_salt::{
     Bands, ELEVATION_NAME, RateUnit, RoadClass, RoadSalt, RootZoneSettings, Salt, SpeedUnit, Spread, Told,
     WaterSurplus,
 };
+pub use season::{Day, Season, USUAL_YEAR};
 pub use zones::ZoneSection;

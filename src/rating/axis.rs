@@ -7,8 +7,9 @@ use super::question::Questions;
 use crate::factor::{Harmless, Kind, first_at_or_above};
 use crate::species::{Holds, Opinion, Response};
 
-/// Number of buckets that narrow the search for a bin.
-const BUCKETS: usize = 1024;
+/// Buckets that narrow the search for a bin: as many of these powers of two as it takes
+/// until none holds two cuts.
+const BUCKETS: [u32; 2] = [1 << 10, 1 << 16];
 
 /// Bins of one factor. Bin 0 is a missing value.
 #[derive(Debug, Clone)]
@@ -19,8 +20,18 @@ pub struct Axis {
     classes: Option<usize>,
     first_bucket: f32,
     buckets_per_unit: f32,
-    /// For each bucket the number of cuts at or below its lowest value.
-    bucket_starts: Vec<u32>,
+    buckets: Vec<Bucket>,
+    /// Whether a bucket holds more than one cut.
+    crowded: bool,
+}
+
+/// Values that lie close together.
+#[derive(Debug, Clone, Copy)]
+struct Bucket {
+    /// Number of cuts in lower buckets.
+    below: u32,
+    /// The first cut in this one; not a number where there is none.
+    cut: f32,
 }
 
 impl Axis {
@@ -54,47 +65,63 @@ impl Axis {
         Axis::of(cuts, None)
     }
 
-    #[expect(
-        clippy::cast_precision_loss,
-        clippy::cast_possible_truncation,
-        reason = "bucket counts are small"
-    )]
     fn of(cuts: Vec<f32>, classes: Option<usize>) -> Axis {
-        let first = cuts.first().copied().unwrap_or(0.0);
-        let span = cuts.last().map_or(0.0, |last| last - first);
-        let buckets_per_unit = if span > 0.0 {
-            (BUCKETS - 1) as f32 / span
-        } else {
-            0.0
-        };
         let mut axis = Axis {
+            first_bucket: cuts.first().copied().unwrap_or(0.0),
+            buckets_per_unit: 0.0,
+            buckets: Vec::new(),
+            crowded: false,
             cuts,
             classes,
-            first_bucket: first,
-            buckets_per_unit,
-            bucket_starts: vec![u32::MAX; BUCKETS],
         };
-        // Filled by the very function that looks them up, so that rounding in it
-        // cannot matter: a bucket starts at the lowest cut count seen in it.
-        for (index, &cut) in axis.cuts.iter().enumerate() {
-            let bucket = axis.bucket(cut);
-            axis.bucket_starts[bucket] = axis.bucket_starts[bucket].min(index as u32);
-        }
-        let mut start = axis.cuts.len() as u32;
-        for bucket in axis.bucket_starts.iter_mut().rev() {
-            start = start.min(*bucket);
-            *bucket = start;
+        let mut count = BUCKETS[0];
+        axis.fill_buckets(count);
+        while axis.crowded && count < BUCKETS[1] {
+            count *= 2;
+            axis.fill_buckets(count);
         }
         axis
     }
 
+    /// Filled by the very function that looks buckets up, so that rounding in it cannot
+    /// matter: it never falls as values rise.
+    #[expect(clippy::cast_precision_loss, reason = "bucket counts are small")]
+    fn fill_buckets(&mut self, count: u32) {
+        let span = self.cuts.last().map_or(0.0, |last| last - self.first_bucket);
+        self.buckets_per_unit = if span > 0.0 {
+            (count - 1) as f32 / span
+        } else {
+            0.0
+        };
+        let none = Bucket {
+            below: u32::MAX,
+            cut: f32::NAN,
+        };
+        self.buckets = vec![none; count as usize];
+        self.crowded = false;
+        for (below, &cut) in (0..).zip(&self.cuts) {
+            let place = self.place(cut);
+            let bucket = &mut self.buckets[place];
+            self.crowded |= !bucket.cut.is_nan();
+            if bucket.cut.is_nan() {
+                *bucket = Bucket { below, cut };
+            }
+        }
+        let mut above = u32::try_from(self.cuts.len()).unwrap_or(u32::MAX);
+        for bucket in self.buckets.iter_mut().rev() {
+            bucket.below = above.min(bucket.below);
+            above = bucket.below;
+        }
+    }
+
+    #[inline]
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
         reason = "a float cast saturates, and the bucket is bounded"
     )]
-    fn bucket(&self, value: f32) -> usize {
-        (((value - self.first_bucket) * self.buckets_per_unit) as usize).min(BUCKETS - 1)
+    fn place(&self, value: f32) -> usize {
+        (((value - self.first_bucket) * self.buckets_per_unit) as u32 as usize).min(self.buckets.len() - 1)
     }
 
     /// Number of bins, the one for missing values included.
@@ -102,21 +129,36 @@ impl Axis {
         self.classes.map_or(self.cuts.len() + 2, |classes| classes + 1)
     }
 
-    /// The bin of a value; 0 when it is missing.
+    /// Calls `each` with the bin of every value in order; 0 when it is missing.
     #[inline]
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "class factors hold small whole indices; counts of cuts are small"
-    )]
+    pub fn each_bin(&self, values: &[f32], mut each: impl FnMut(usize, u32)) {
+        let values = values.iter().enumerate();
+        if self.classes.is_some() {
+            values.for_each(|(at, &value)| each(at, class_bin(value)));
+        } else if self.crowded {
+            values.for_each(|(at, &value)| each(at, self.bin_among_many(value)));
+        } else {
+            values.for_each(|(at, &value)| {
+                let bucket = self.buckets[self.place(value)];
+                let bin = 1 + bucket.below + u32::from(bucket.cut <= value);
+                each(at, if value.is_nan() { 0 } else { bin });
+            });
+        }
+    }
+
+    /// The bin of one value; 0 when it is missing.
     pub fn bin(&self, value: f32) -> u32 {
+        let mut found = 0;
+        self.each_bin(&[value], |_, bin| found = bin);
+        found
+    }
+
+    #[expect(clippy::cast_possible_truncation, reason = "counts of cuts are small")]
+    fn bin_among_many(&self, value: f32) -> u32 {
         if value.is_nan() {
             return 0;
         }
-        if self.classes.is_some() {
-            return value as u32 + 1;
-        }
-        let mut below = self.bucket_starts[self.bucket(value)] as usize;
+        let mut below = self.buckets[self.place(value)].below as usize;
         while below < self.cuts.len() && self.cuts[below] <= value {
             below += 1;
         }
@@ -133,6 +175,15 @@ impl Axis {
             (bin, None) => self.cuts[bin - 2],
         }
     }
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "class factors hold small whole indices"
+)]
+fn class_bin(value: f32) -> u32 {
+    if value.is_nan() { 0 } else { value as u32 + 1 }
 }
 
 fn bounds(opinion: &Opinion, factor: &str) -> Option<[f64; 2]> {
@@ -253,5 +304,18 @@ mod tests {
         for bin in 1..axis.bins() {
             assert_eq!(axis.bin(axis.sample(bin)) as usize, bin);
         }
+    }
+
+    #[test]
+    fn crowded_cuts_are_told_apart() {
+        let close: Vec<f32> = (0..6)
+            .map(|step| f32::from_bits(1.0_f32.to_bits() + step))
+            .collect();
+        let axis = Axis::of([close.clone(), vec![1.0e9]].concat(), None);
+        assert!(axis.crowded);
+        for (bin, &cut) in (2..).zip(&close) {
+            assert_eq!((axis.bin(cut), axis.bin(cut.next_down())), (bin, bin - 1));
+        }
+        assert_eq!([f32::NAN, -1.0, 2.0e9].map(|value| axis.bin(value)), [0, 1, 8]);
     }
 }

@@ -4,8 +4,8 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::factor::{Factor, Harmless, Kind, Unit};
-use crate::project::Missing;
-use crate::rating::{RatedFactor, Rating, State, rate};
+use crate::project::{Missing, Rule};
+use crate::rating::{AsRated, GroundRow, RatedFactor, Rating, State, combine, rate};
 use crate::score::{Class, ClassLimits};
 use crate::species::{Condition, Form, Holds, Opinion, Response, Species};
 
@@ -161,16 +161,26 @@ proptest! {
         };
         let rater = CellRater::new(&questions, settings).unwrap();
         let words = rater.words();
-        let rasters: Vec<Raster<f32>> = (0..6)
-            .map(|factor| Raster::new(1, cells.len(), cells.iter().map(|cell| cell[factor]).collect()).unwrap())
-            .collect();
-        let mut rated = rater.rate_rows(&rasters, 0..1, cells.len());
-        combine(words, &mut rated.raster, &rated.ground);
-        let mut bytes = vec![0; cells.len() * catalogue.len()];
-        let rows: Vec<&[f32]> = rasters.iter().map(|raster| raster.row(0)).collect();
-        rater.byte_row(&rows, &mut bytes);
+        let factors: Vec<Vec<f32>> = (0..6).map(|factor| cells.iter().map(|cell| cell[factor]).collect()).collect();
+        let values: Vec<&[f32]> = factors.iter().map(Vec::as_slice).collect();
+        let mut row = rater.blank_row(cells.len());
+        let cut = cells.len() / 3;
+        for part in [0..cut, cut..cells.len()] {
+            let here: Vec<&[f32]> = values.iter().map(|values| &values[part.clone()]).collect();
+            rater.rate_cells(&here, &mut row, part);
+        }
+        let mut combined = vec![0; cells.len() * 2 * words];
+        combine(words, &row.suits, &row.fails, &row.ground, &mut combined);
+        let mut whole = AsRated::default();
+        for _ in 0..2 {
+            rater.rate_whole(&values, cells.len(), &mut whole);
+        }
         for (index, cell) in cells.iter().enumerate() {
-            let sets = &rated.raster[index * 2 * words..][..2 * words];
+            let sets = &combined[index * 2 * words..][..2 * words];
+            for word in 0..words {
+                let at = word * cells.len() + index;
+                prop_assert_eq!((sets[word], !sets[words + word]), (whole.suits[at], whole.known[at]));
+            }
             for species in 0..catalogue.len() {
                 let plain = rate(&questions, &settings, species, cell);
                 let bit = |word: usize| sets[word + species / 64] >> (species % 64) & 1 == 1;
@@ -182,7 +192,8 @@ proptest! {
                 };
                 prop_assert_eq!(state, plain.state(&settings), "{:?} {:?}", cell, plain);
                 if let Rating::Known { rating, .. } = plain {
-                    prop_assert_eq!(bytes[index * catalogue.len() + species], Score::clamped(rating).to_byte());
+                    let bytes = &whole.bytes[species / WORD * cells.len() + index];
+                    prop_assert_eq!(bytes[species % WORD], Score::clamped(rating).to_byte());
                 }
             }
             let past = catalogue.len();
@@ -197,7 +208,52 @@ proptest! {
 /// every species.
 #[test]
 fn a_cell_that_is_not_rated_stays_so() {
-    let mut raster = vec![0b01, 0b10];
-    combine(1, &mut raster, &[u64::MAX, u64::MAX]);
-    assert_eq!(raster, [0, u64::MAX]);
+    let ground = GroundRow {
+        below: vec![u64::MAX],
+        unknown: vec![u64::MAX],
+    };
+    let mut cell = [1, 1];
+    combine(1, &[0b01], &[0b10], &ground, &mut cell);
+    assert_eq!(cell, [0, u64::MAX]);
+}
+
+/// Cells with one number on a question are alike to every species, class by class.
+#[test]
+fn a_number_stands_for_values_of_the_same_class() {
+    let shade = Species {
+        id: "made-up".to_owned(),
+        scientific_name: String::new(),
+        common_name: String::new(),
+        form: Form::Forb,
+        traits: vec![],
+        opinions: vec![Opinion {
+            factor: "shade".to_owned(),
+            given: None,
+            response: Response::range(Some(0.0), Some(4.0), Some(6.0), Some(10.0)).unwrap(),
+            source: "made up".to_owned(),
+            note: String::new(),
+        }],
+    };
+    let questions = Questions::new(factors(), std::slice::from_ref(&shade));
+    let settings = Settings {
+        rule: Rule::Limiting,
+        limits: ClassLimits::new(0.851, 0.6, 0.4).unwrap(),
+        at_least: Class::S2,
+    };
+    let rater = CellRater::new(&questions, settings).unwrap();
+    let shades: Vec<f32> = (0u16..1000).map(|step| f32::from(step) / 100.0).collect();
+    let missing = vec![f32::NAN; shades.len()];
+    let values: Vec<&[f32]> = (0..6)
+        .map(|factor| if factor == 2 { &*shades } else { &*missing })
+        .collect();
+    let mut row = AsRated::default();
+    rater.rate_whole(&values, shades.len(), &mut row);
+    for (&number, &value) in row.ground[2].iter().zip(&shades) {
+        let sample = rater.ground_sample(2, number)[2];
+        let class = |value: f32| {
+            let score = shade.opinions[0].response.score(value).unwrap();
+            settings.limits.class_of(score.get(), true)
+        };
+        assert_eq!(class(sample), class(value), "{sample} stands for {value}");
+    }
 }

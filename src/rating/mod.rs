@@ -4,22 +4,28 @@
 //! bytes and explanations. Knows no file and no polygon.
 //!
 //! `question`, `answer`, `rule` and `rating` say what a rating means, one cell and
-//! one species at a time; `axis`, `table` and `cells` say the same for whole rows
-//! of cells and all species at once, and are tested against the former.
+//! one species at a time; `axis`, `bins`, `table`, `cells`, `rated_row` and `as_rated` say
+//! the same for whole rows of cells and all species at once, and are tested against the
+//! former.
 
 mod answer;
+mod as_rated;
 mod axis;
+mod bins;
 mod cells;
 mod needed;
 mod question;
+mod rated_row;
 #[expect(clippy::module_inception, reason = "the type bears the folder's name")]
 mod rating;
 mod rule;
 mod table;
 
 pub use answer::{Answer, Gap, Silence};
-pub use cells::{CellRater, RatedRows, RatingError, combine};
+pub use as_rated::AsRated;
+pub use cells::{CellRater, RatingError, WORD};
 pub use needed::{Needs, found_text};
 pub use question::{Question, Questions, RatedFactor};
+pub use rated_row::{GroundRow, RatedRow, combine};
 pub use rating::{Rating, State, rate};
 pub use rule::Settings;

@@ -60,6 +60,9 @@ pub struct GroundHere {
     pub value: Option<f32>,
     /// The numbers behind a value that is computed: grams of salt behind a band.
     pub behind: Option<String>,
+    /// What a computed factor was computed from.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub from: Vec<String>,
 }
 
 /// One species at a place.
@@ -149,6 +152,7 @@ impl Prepared<'_> {
                 found: found_text(factor, value, self.project.units),
                 value: value.is_finite().then_some(value),
                 behind,
+                from: self.site.notes_of(&factor.id),
             });
         Ok(Explanation {
             x,
@@ -204,7 +208,7 @@ impl Prepared<'_> {
             rows: TILE_CELLS.min(grid.rows() - row),
             cols: TILE_CELLS.min(grid.cols() - col),
         };
-        let band = self.site.read_band(tile)?;
+        let band = self.site.read_tile(tile)?;
         let within = CellIndex {
             row: cell.row - row,
             col: cell.col - col,

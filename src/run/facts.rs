@@ -5,14 +5,14 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::found::{Found, Joined};
+use super::counted::Counted;
+use super::found::Joined;
 use super::not_rated::NotRated;
 use super::prepared::Prepared;
 use super::record;
 use super::settings::ZoneSettings;
-use super::tallied::Tallied;
 use crate::output::InputRecord;
-use crate::zones::absorbed_against_keep;
+use crate::zones::{Regions, ZoneGround, absorbed_against_keep};
 
 /// Facts of a run, apart from its zones.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -35,27 +35,27 @@ impl Facts {
     /// The facts of a run after its second pass.
     pub fn new(
         prepared: &Prepared,
-        found: Found,
+        regions: &Regions,
         joined: &Joined,
-        tallied: &Tallied,
+        counted: &Counted,
         settings: &ZoneSettings,
         inputs: &[InputRecord],
     ) -> Facts {
         let against = absorbed_against_keep(
-            &found.regions,
+            regions,
             &joined.phase_one,
-            &tallied.tallies,
+            &counted.zones.tallies,
             &settings.merge.listing,
             settings.merge.keep,
             settings.smallest_cells,
         );
         let mut warnings = prepared.warnings.clone();
-        let met = prepared.site.met_texts(&found.met);
+        let met = prepared.site.met_texts(&counted.met);
         warnings.extend(met.into_iter().map(|(layer, text)| format!("{layer}: {text}")));
         Facts {
             inputs: record::checksums(inputs),
-            regions: found.regions.len() as u64,
-            not_rated: found.not_rated,
+            regions: regions.len() as u64,
+            not_rated: counted.not_rated.clone(),
             absorbed_against_keep: against.cells,
             islands: joined.phase_one.islands,
             warnings,
@@ -69,5 +69,5 @@ pub struct StoredZone {
     /// Geodesic area in square millimetres, as text.
     pub area_mm2: String,
     /// Ground and ratings.
-    pub ground: crate::zones::ZoneGround,
+    pub ground: ZoneGround,
 }

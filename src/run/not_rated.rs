@@ -6,11 +6,9 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::prepared::Prepared;
-use super::rows::Block;
 use crate::project::{FactorSource, Missing};
-use crate::rating::Questions;
-use crate::site::{EXCLUDED, OUTSIDE, TO_RATE};
-use crate::zones::CellLayout;
+use crate::rating::{AsRated, Questions};
+use crate::site::{EXCLUDED, OUTSIDE, TO_RATE, TileValues};
 
 /// Cells and area of one cause.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -36,12 +34,24 @@ pub struct NotRated {
     pub limited: BTreeMap<String, CellsAndArea>,
 }
 
+/// A row of a tile, rated.
+pub struct TileRow<'t> {
+    /// The tile.
+    pub values: &'t TileValues,
+    /// The row, counted from the tile's first.
+    pub row: usize,
+    /// Its values, one slice a factor.
+    pub factors: &'t [&'t [f32]],
+    /// Why each cell is or is not to be rated.
+    pub statuses: &'t [u8],
+    /// Its cells as rated.
+    pub cells: &'t AsRated,
+}
+
 impl NotRated {
-    /// Counts the rows of a block; `cells` are its words as rated.
-    pub fn count(&mut self, prepared: &Prepared, block: &Block, cells: &[u64]) {
-        let layout = CellLayout::new(prepared.catalogue.species.len());
-        let width = layout.cell_words();
-        let cols = block.band.window.cols;
+    /// Counts the cells of a row of a tile.
+    pub fn count_row(&mut self, prepared: &Prepared, tile: &TileRow) {
+        let window = tile.values.window;
         let excludes: Vec<&str> = prepared.site.exclude_names().collect();
         let factors = prepared.questions.factors();
         let may_be_ignored: Vec<usize> = (0..factors.len())
@@ -53,66 +63,78 @@ impl NotRated {
             .map(|(index, _)| index)
             .collect();
         let polygon_layers = prepared.site.polygon_layers_of_factors();
-        let overlaps = |factor: usize, row: usize, col: usize| {
-            let overlapping = polygon_layers[factor].and_then(|layer| block.band.overlapping.get(&layer));
-            overlapping.is_some_and(|raster| raster.row(block.band_row + row)[col] == 1)
+        let overlaps = |factor: usize, col: usize| {
+            let overlapping = polygon_layers[factor].and_then(|layer| tile.values.overlapping.get(&layer));
+            overlapping.is_some_and(|raster| raster.row(tile.row)[col] == 1)
         };
-        for row in 0..block.rows {
-            let areas = prepared.site.cell_areas().row(block.row + row);
-            let area = |from: usize, to: usize| CellsAndArea {
-                cells: (to - from) as u64,
-                area_mm2: areas.run_mm2(block.first_col + from, block.first_col + to).into(),
+        let areas = prepared.site.cell_areas().row(window.row + tile.row);
+        let area = |from: usize, to: usize| CellsAndArea {
+            cells: (to - from) as u64,
+            area_mm2: areas.run_mm2(window.col + from, window.col + to).into(),
+        };
+        let is_rated = |col: usize| {
+            let words = tile.cells.known[col..].iter().step_by(window.cols);
+            words.fold(0, |any, word| any | word) != 0
+        };
+        let cause = |col: usize| match tile.statuses[col] {
+            OUTSIDE => Cause::Outside,
+            TO_RATE if is_rated(col) => Cause::Rated,
+            TO_RATE => match lacking(&prepared.questions, |factor| tile.factors[factor][col].is_nan()) {
+                Some(factor) if overlaps(factor, col) => Cause::Overlap(factor),
+                Some(factor) => Cause::Lacks(factor),
+                None => Cause::NoOpinion,
+            },
+            excluded => Cause::Excluded(usize::from(excluded - EXCLUDED)),
+        };
+        each_stretch(window.cols, cause, |cause, from, to| {
+            let sums = match cause {
+                Cause::Outside => return,
+                Cause::Rated => &mut self.rated,
+                Cause::Excluded(index) => self.cause(format!("excluded: {}", excludes[index])),
+                Cause::Overlap(factor) => {
+                    self.cause(format!("polygons of {} overlap", factors[factor].factor.id))
+                }
+                Cause::Lacks(factor) => self.cause(format!("no value of {}", factors[factor].factor.id)),
+                Cause::NoOpinion => self.cause("no species has an opinion on this ground".to_owned()),
             };
-            let (values, status) = (block.values(row), block.status(row));
-            let words = &cells[row * cols * width..(row + 1) * cols * width];
-            let cause = |col: usize| match status[col] {
-                OUTSIDE => Cause::Outside,
-                TO_RATE if layout.is_rated(&words[col * width..(col + 1) * width]) => Cause::Rated,
-                TO_RATE => match lacking(&prepared.questions, |factor| values[factor][col].is_nan()) {
-                    Some(factor) if overlaps(factor, row, col) => Cause::Overlap(factor),
-                    Some(factor) => Cause::Lacks(factor),
-                    None => Cause::NoOpinion,
-                },
-                excluded => Cause::Excluded(usize::from(excluded - EXCLUDED)),
-            };
-            each_stretch(cols, cause, |cause, from, to| {
-                let sums = match cause {
-                    Cause::Outside => return,
-                    Cause::Rated => &mut self.rated,
-                    Cause::Excluded(index) => self.cause(format!("excluded: {}", excludes[index])),
-                    Cause::Overlap(factor) => {
-                        self.cause(format!("polygons of {} overlap", factors[factor].factor.id))
+            sums.add(area(from, to));
+            if cause != Cause::Rated {
+                return;
+            }
+            for &factor in &limits {
+                let is_limited = |col: usize| tile.factors[factor][from + col] > 0.0;
+                each_stretch(to - from, is_limited, |limited, start, end| {
+                    if limited {
+                        let id = factors[factor].factor.id.clone();
+                        let sums = self.limited.entry(id).or_default();
+                        sums.add(area(from + start, from + end));
                     }
-                    Cause::Lacks(factor) => self.cause(format!("no value of {}", factors[factor].factor.id)),
-                    Cause::NoOpinion => self.cause("no species has an opinion on this ground".to_owned()),
-                };
-                sums.add(area(from, to));
-                if cause != Cause::Rated {
-                    return;
-                }
-                for &factor in &limits {
-                    let is_limited = |col: usize| values[factor][from + col] > 0.0;
-                    each_stretch(to - from, is_limited, |limited, start, end| {
-                        if limited {
-                            let id = factors[factor].factor.id.clone();
-                            self.limited
-                                .entry(id)
-                                .or_default()
-                                .add(area(from + start, from + end));
-                        }
-                    });
-                }
-                for &factor in &may_be_ignored {
-                    let missing = |col: usize| values[factor][from + col].is_nan();
-                    each_stretch(to - from, missing, |missing, start, end| {
-                        if missing {
-                            let id = factors[factor].factor.id.clone();
-                            let sums = self.ignored.entry(id).or_default();
-                            sums.add(area(from + start, from + end));
-                        }
-                    });
-                }
-            });
+                });
+            }
+            for &factor in &may_be_ignored {
+                let missing = |col: usize| tile.factors[factor][from + col].is_nan();
+                each_stretch(to - from, missing, |missing, start, end| {
+                    if missing {
+                        let id = factors[factor].factor.id.clone();
+                        let sums = self.ignored.entry(id).or_default();
+                        sums.add(area(from + start, from + end));
+                    }
+                });
+            }
+        });
+    }
+
+    /// Adds what another part of the site has.
+    pub fn add(&mut self, other: &NotRated) {
+        self.rated.add(other.rated);
+        for (sums, others) in [
+            (&mut self.causes, &other.causes),
+            (&mut self.ignored, &other.ignored),
+            (&mut self.limited, &other.limited),
+        ] {
+            for (name, &more) in others {
+                sums.entry(name.clone()).or_default().add(more);
+            }
         }
     }
 

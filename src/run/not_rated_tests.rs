@@ -6,8 +6,7 @@ use std::path::Path;
 use super::*;
 use crate::factor::Factor;
 use crate::project::Project;
-use crate::rating::{RatedFactor, combine};
-use crate::run::rows::mark_not_rated;
+use crate::rating::RatedFactor;
 use crate::species::{Form, Opinion, Response, Species};
 
 /// Slope is helpful and comes first; canopy stands in for sun.
@@ -145,24 +144,25 @@ fn overlaps_gaps_and_ignored_factors_are_told_by_area() {
     let folder = tempfile::tempdir().unwrap();
     let project = site(folder.path());
     let prepared = Prepared::open(&project).unwrap();
-    let layout = CellLayout::new(1);
     let rater = prepared.rater().unwrap();
     let window = prepared.site.grid().window();
-    let band = prepared.site.read_band(window).unwrap();
-    let mut rated = rater.rate_rows(&band.factors, 0..window.rows, window.cols);
-    mark_not_rated(layout, band.status.values().iter(), &mut rated);
-    let mut words = rated.raster.clone();
-    combine(layout.words(), &mut words, &rated.ground);
-    let block = Block {
-        row: 0,
-        first_col: 0,
-        rows: window.rows,
-        band: &band,
-        band_row: 0,
-        rated,
-    };
+    let band = prepared.site.read_tile(window).unwrap();
     let mut counted = NotRated::default();
-    counted.count(&prepared, &block, &words);
+    let mut cells = AsRated::default();
+    for row in 0..window.rows {
+        let factors = band.row(row);
+        rater.rate_whole(&factors, window.cols, &mut cells);
+        counted.count_row(
+            &prepared,
+            &TileRow {
+                values: &band,
+                row,
+                factors: &factors,
+                statuses: band.status.row(row),
+                cells: &cells,
+            },
+        );
+    }
     let cells = |by_cause: &BTreeMap<String, CellsAndArea>| -> Vec<(String, u64)> {
         let cells = by_cause.iter();
         cells.map(|(cause, sums)| (cause.clone(), sums.cells)).collect()

@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use crate::error::Error;
 
 /// Is told how far a run is.
-pub trait Progress {
+pub trait Progress: Sync {
     /// A stage begins that has so many rows of the grid to do.
     fn begin(&self, stage: &str, rows: u64);
     /// So many more rows are done.

@@ -6,15 +6,14 @@ use std::time::Instant;
 
 use serde::Serialize;
 
-use super::found::find_in_block;
-use super::not_rated::NotRated;
+use super::not_rated::{NotRated, TileRow};
 use super::prepared::Prepared;
-use super::rows::{Block, mark_not_rated};
 use super::settings::ZoneSettings;
+use super::strips::Strips;
 use crate::error::Error;
 use crate::grid::{Grid, Window};
-use crate::rating::{Gap, Rating, combine, rate};
-use crate::site::{LayerFact, Met, TO_RATE};
+use crate::rating::{AsRated, CellRater, Gap, Rating, rate};
+use crate::site::{LayerFact, Met, TO_RATE, TileValues};
 use crate::zones::CellLayout;
 
 /// Most tiles that are looked at.
@@ -112,24 +111,14 @@ pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Er
     let mut tally = Tally::new(prepared);
     let started = Instant::now();
     for &tile in &tiles {
-        let band = prepared.site.read_band(tile)?;
-        tally.met.add(&band.met);
-        let mut rated = rater.rate_rows(&band.factors, 0..tile.rows, tile.cols);
-        mark_not_rated(layout, band.status.values().iter(), &mut rated);
-        let mut words = rated.raster.clone();
-        combine(layout.words(), &mut words, &rated.ground);
-        let block = Block {
-            row: tile.row,
-            first_col: tile.col,
-            rows: tile.rows,
-            band: &band,
-            band_row: 0,
-            rated,
-        };
-        tally.not_rated.count(prepared, &block, &words);
-        tally.regions += find_in_block(&block, layout, settings.vote)?;
-        tally.look(prepared, &block);
-        tally.ask(prepared, &block);
+        let values = prepared.site.read_tile(tile)?;
+        tally.met.add(&values.met);
+        tally.count(prepared, &rater, &values);
+        let mut strips = Strips::new(&rater, layout, (tile.rows, tile.cols), settings.vote)?;
+        strips.push(std::slice::from_ref(&values), 0..tile.rows)?;
+        tally.regions += strips.finish()?.len() as u64;
+        tally.look(prepared, &values);
+        tally.ask(prepared, &values);
     }
     let seconds = started.elapsed().as_secs_f64();
     let looked: usize = tiles.iter().map(Window::cells).sum();
@@ -184,7 +173,7 @@ pub fn bytes_of_output(prepared: &Prepared) -> u64 {
     20_000_000 + cells + ratings
 }
 
-/// Bytes of the layers in memory, one band, the runs of the regions, and their sums.
+/// Bytes of the layers in memory, decoded cells kept for neighbours, one band, the runs of the regions, and their sums.
 pub fn memory_bytes(prepared: &Prepared, grid: &Grid, regions: u64) -> u64 {
     let band_cells = (grid.cols() * crate::grid::TILE_CELLS.min(grid.rows())) as u64;
     let factors = prepared.site.factors().len() as u64;
@@ -194,7 +183,7 @@ pub fn memory_bytes(prepared: &Prepared, grid: &Grid, regions: u64) -> u64 {
     let voted = (grid.cols() * 128) as u64 * words * 8 * 6;
     let of_regions = regions * (8 * 6 + 64);
     let of_zones = (regions / 10).max(1) * species * 24;
-    60_000_000 + band + voted + of_regions + of_zones
+    60_000_000 + prepared.site.kept_bytes() + band + voted + of_regions + of_zones
 }
 
 #[expect(
@@ -260,17 +249,36 @@ impl Tally {
         }
     }
 
+    /// Counts what is not rated.
+    fn count(&mut self, prepared: &Prepared, rater: &CellRater, tile: &TileValues) {
+        let mut cells = AsRated::default();
+        for row in 0..tile.window.rows {
+            let factors = tile.row(row);
+            rater.rate_whole(&factors, tile.window.cols, &mut cells);
+            self.not_rated.count_row(
+                prepared,
+                &TileRow {
+                    values: tile,
+                    row,
+                    factors: &factors,
+                    statuses: tile.status.row(row),
+                    cells: &cells,
+                },
+            );
+        }
+    }
+
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
         reason = "class factors hold small whole indices"
     )]
-    fn look(&mut self, prepared: &Prepared, block: &Block) {
+    fn look(&mut self, prepared: &Prepared, tile: &TileValues) {
         let factors = prepared.site.factors().iter();
         let is_classes: Vec<bool> = factors.map(|factor| factor.kind.classes().is_some()).collect();
-        for row in 0..block.rows {
-            let values = block.values(row);
-            for (col, &status) in block.status(row).iter().enumerate() {
+        for row in 0..tile.window.rows {
+            let values = tile.row(row);
+            for (col, &status) in tile.status.row(row).iter().enumerate() {
                 if status != TO_RATE {
                     continue;
                 }
@@ -291,17 +299,17 @@ impl Tally {
         }
     }
 
-    fn ask(&mut self, prepared: &Prepared, block: &Block) {
-        let cols = block.band.window.cols;
+    fn ask(&mut self, prepared: &Prepared, tile: &TileValues) {
+        let cols = tile.window.cols;
         let mut cell = vec![f32::NAN; prepared.site.factors().len()];
-        for index in (0..block.rows * cols).step_by(EVERY) {
+        for index in (0..tile.window.cells()).step_by(EVERY) {
             let (row, col) = (index / cols, index % cols);
-            if block.status(row)[col] != TO_RATE {
+            if tile.status.row(row)[col] != TO_RATE {
                 continue;
             }
             self.asked += 1;
-            for (value, raster) in cell.iter_mut().zip(&block.band.factors) {
-                *value = raster.row(block.band_row + row)[col];
+            for (value, raster) in cell.iter_mut().zip(&tile.factors) {
+                *value = raster.row(row)[col];
             }
             for species in 0..self.unknown.len() {
                 if let Rating::Unknown { missing } =

@@ -2,28 +2,26 @@
 //! And the way back: sums and merges of a finished output read again.
 
 use std::fs::File;
-use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use super::accounting::Clock;
+use super::counted::Merged;
 use super::drawn::{self, Drawn, square_metres};
 use super::facts::{Facts, StoredZone};
 use super::prepared::Prepared;
 use super::progress::Stop;
 use super::record::{self, Parts};
 use super::settings::{StopAt, ZoneSettings};
-use super::tallied::Merged;
 use crate::error::Error;
 use crate::grid::Grid;
 use crate::output::words::area_words;
 use crate::output::{
-    Expected, InputRecord, OutputError, PartialFolder, RowChoice, RunRecord, SiteResult, ZoneSpeciesText,
-    file_date, read_json_lines, source_date_epoch, write_csv, write_geojson, write_geopackage,
-    write_json_lines,
+    Expected, InputRecord, OutputError, PartialFolder, RunRecord, SiteResult, ZoneSpeciesText, file_date,
+    read_json_lines, source_date_epoch, write_csv, write_geojson, write_geopackage, write_json_lines,
 };
 use crate::rating::{CellRater, Needs, found_text};
 use crate::score::Class;
-use crate::zones::{Cut, CutNote, GroundValue, MergeLog, Zone, ZoneSpecies};
+use crate::zones::{Cut, CutNote, GroundBook, GroundValue, MergeLog, Zone, ZoneSpecies};
 
 /// A finished run.
 pub struct Mapped {
@@ -107,8 +105,7 @@ impl Finished<'_> {
             geographic: &drawn.geographic.outlines,
             texts: &texts,
         };
-        let species = prepared.catalogue.species.len();
-        let choice = RowChoice::for_size(drawn.zones.len(), species, prepared.project.outputs.all_rows);
+        let choice = drawn.choice;
 
         let features = write_geojson(&folder.file("zones.geojson"), &result)?;
         folder.expect("zones.geojson", Expected::GeoJson { features });
@@ -167,23 +164,20 @@ impl Finished<'_> {
     fn write_stored(&self, folder: &mut PartialFolder) -> Result<(), Error> {
         let path = folder.file("zones.merges");
         let write = || {
-            let mut out = BufWriter::new(File::create(&path)?);
-            self.ending.merged.log.write(&mut out)?;
-            out.flush()
+            let mut out = File::create(&path)?;
+            self.ending.merged.log.write(&mut out)
         };
         write().map_err(OutputError::write(&path))?;
         folder.expect("zones.merges", Expected::File);
-        let zones = self
-            .ending
-            .merged
-            .ground
-            .iter()
-            .zip(&self.ending.merged.areas_mm2)
-            .map(|(ground, area)| StoredZone {
-                area_mm2: area.to_string(),
-                ground: ground.clone(),
-            });
-        write_json_lines(&folder.file("zones.sums"), &self.ending.facts, zones)?;
+        let Merged {
+            ground, areas_mm2, ..
+        } = self.ending.merged;
+        let zone = |index: usize| StoredZone {
+            area_mm2: areas_mm2[index].to_string(),
+            ground: ground.ground(index),
+        };
+        let path = folder.file("zones.sums");
+        write_json_lines(&path, &self.ending.facts, ground.len(), zone)?;
         folder.expect("zones.sums", Expected::File);
         Ok(())
     }
@@ -313,7 +307,7 @@ pub fn read_back(
     let areas_mm2: Vec<u128> = areas
         .collect::<Result<_, _>>()
         .map_err(|_| other("zones.sums is damaged".to_owned()))?;
-    let shape = super::tallied::shape_of(prepared);
+    let shape = super::counted::shape_of(prepared);
     let fits = |zone: &StoredZone| {
         zone.ground.factors.len() == shape.measured.len()
             && zone.ground.questions.len() == shape.questions
@@ -329,7 +323,7 @@ pub fn read_back(
     }
     let merged = Merged {
         log,
-        ground: zones.into_iter().map(|zone| zone.ground).collect(),
+        ground: GroundBook::of(&shape, zones.into_iter().map(|zone| zone.ground)),
         areas_mm2,
     };
     Ok((facts, merged))

@@ -14,10 +14,11 @@ use super::possible::{Impossible, Possible};
 use super::raster_plan::RasterPlan;
 use super::salt::reading::{Elevation, SaltValue};
 use super::slope::slope_pct;
+use super::sun::{ShadeMet, SunLayer};
+use super::terrain::{TerrainLayer, TerrainMet};
 use super::vector_layer::VectorLayer;
 use crate::factor::{Factor, Kind, first_at_or_above};
-use crate::gis::RasterReader;
-use crate::grid::{Extent, Grid, Raster, Window};
+use crate::grid::{Grid, Raster, Window};
 use crate::project::{Cuts, FactorSection, Meaning, PlantLimit, UnitConversion, Words};
 
 /// Where a factor's raw values come from.
@@ -39,6 +40,10 @@ pub enum Origin {
         /// Metres in a unit of elevation.
         metres_per_unit: f64,
     },
+    /// Hours of sun.
+    Sun(Box<SunLayer>),
+    /// Other shapes of the ground.
+    Terrain(Box<TerrainLayer>),
     /// Distance to features.
     Distance(DistanceIndex),
     /// Ground on which plants must stay low or thin.
@@ -125,6 +130,10 @@ pub struct Unusable {
     pub impossible: Impossible,
     /// Heights that no ground has.
     pub heights: Impossible,
+    /// What hours of sun came upon.
+    pub shade: ShadeMet,
+    /// What shapes of the ground came upon.
+    pub terrain: TerrainMet,
 }
 
 impl FactorLayer {
@@ -136,15 +145,19 @@ impl FactorLayer {
         };
         let cell_m = match &origin {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan.cell_m),
+            Origin::Sun(layer) => Some(layer.elevation.cell_m),
+            Origin::Terrain(layer) => Some(layer.elevation.cell_m),
             Origin::Polygons { .. } | Origin::Distance(_) | Origin::Limit(_) | Origin::RoadSalt { .. } => {
                 None
             }
         };
         let support_m = section.support_m.or(cell_m);
         let code_names = match &origin {
-            Origin::Raster(plan) => plan.file.bands[plan.band - 1].classes.clone(),
+            Origin::Raster(plan) => plan.source.file().bands[plan.band - 1].classes.clone(),
             Origin::Polygons { .. }
             | Origin::Slope { .. }
+            | Origin::Sun(_)
+            | Origin::Terrain(_)
             | Origin::Distance(_)
             | Origin::Limit(_)
             | Origin::RoadSalt { .. } => Vec::new(),
@@ -164,13 +177,18 @@ impl FactorLayer {
 
     /// Whether its values come from a raster's cells.
     pub fn is_from_raster(&self) -> bool {
-        matches!(self.origin, Origin::Raster(_) | Origin::Slope { .. })
+        matches!(
+            self.origin,
+            Origin::Raster(_) | Origin::Slope { .. } | Origin::Sun(_) | Origin::Terrain(_)
+        )
     }
 
-    /// The rasters that a thread has to open for it.
+    /// The raster it is read from.
     pub fn raster(&self) -> Option<&RasterPlan> {
         match &self.origin {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan),
+            Origin::Sun(layer) => Some(&layer.elevation),
+            Origin::Terrain(layer) => Some(&layer.elevation),
             Origin::RoadSalt { elevation, .. } => elevation.as_ref().map(|elevation| &elevation.plan),
             Origin::Polygons { .. } | Origin::Distance(_) | Origin::Limit(_) => None,
         }
@@ -190,24 +208,11 @@ impl FactorLayer {
         grid: &Grid,
         window: Window,
         owners: &[Raster<u32>],
-        reader: Option<&RasterReader>,
         unusable: &mut Unusable,
     ) -> Result<Raster<f32>, SiteError> {
-        let read = |plan: &RasterPlan, extent: &Extent, rows, cols| {
-            let failed = |source| SiteError::Read {
-                layer: self.name.clone(),
-                source: Box::new(source),
-            };
-            let opened;
-            let reader = if let Some(reader) = reader {
-                reader
-            } else {
-                opened = plan.open().map_err(failed)?;
-                &opened
-            };
-            reader
-                .read(extent, rows, cols, grid.crs(), plan.resampling)
-                .map_err(failed)
+        let failed = |source| SiteError::Read {
+            layer: self.name.clone(),
+            source: Box::new(source),
         };
         match &self.origin {
             Origin::Polygons { layer, values } => {
@@ -237,21 +242,29 @@ impl FactorLayer {
                 Ok(raster)
             }
             Origin::Raster(plan) => {
-                let mut raster = read(plan, &grid.extent_of(window), window.rows, window.cols)?;
+                let mut raster = plan.read(grid, window, 0).map_err(failed)?;
                 self.convert(&mut raster);
                 self.take_off_impossible(&mut raster, &mut unusable.impossible);
                 self.finish(&mut raster, &mut unusable.codes);
                 Ok(raster)
             }
+            Origin::Sun(layer) => layer
+                .values(grid, window, &mut unusable.heights, &mut unusable.shade)
+                .map_err(failed),
+            Origin::Terrain(layer) => layer
+                .values(grid, window, &mut unusable.heights, &mut unusable.terrain)
+                .map_err(failed),
             Origin::Slope {
                 elevation,
                 metres_per_unit,
             } => {
-                let extent = grid.extent_of(window).grown(grid.cell_m());
-                let mut heights = read(elevation, &extent, window.rows + 2, window.cols + 2)?;
+                let mut heights = elevation.read(grid, window, 1).map_err(failed)?;
                 let possible = Possible::heights(*metres_per_unit);
                 take_off(&possible, &mut heights, &mut unusable.heights);
                 let mut raster = slope_pct(&heights, grid.cell_m(), *metres_per_unit);
+                for &slope in raster.values() {
+                    unusable.terrain.steepness.count(f64::from(slope));
+                }
                 self.take_off_impossible(&mut raster, &mut unusable.impossible);
                 self.finish(&mut raster, &mut unusable.codes);
                 Ok(raster)

@@ -3,6 +3,8 @@
 
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
+
 use super::LayerFact;
 use super::exclude_layer::{self, ExcludeLayer};
 use super::factor_layer::{FactorLayer, Origin, PolygonLayer, distance_index, polygon_layer};
@@ -16,6 +18,8 @@ use super::salt::{
     reading::{Elevation, SaltValue},
 };
 use super::site::Sections;
+use super::sun::SunLooked;
+use super::terrain::open_terrain;
 use super::vector_layer::{VectorLayer, Wanted};
 use crate::factor::Kind;
 use crate::gis::Features;
@@ -25,37 +29,16 @@ use crate::project::{ELEVATION_NAME, Exclude, FactorSection, FactorSource, Layer
 /// What tells two readings of a vector layer apart.
 type LayerKey = (std::path::PathBuf, Option<String>, Option<String>, Option<String>);
 
-/// Opens layers onto a grid, each vector layer once.
-pub struct LayerOpener<'a> {
-    place: Place<'a>,
-    findings: &'a mut Findings,
-    vectors: BTreeMap<LayerKey, VectorLayer>,
-    /// Polygon layers burned so far, in the order in which factors asked for them.
-    pub polygon_layers: Vec<PolygonLayer>,
-    polygon_numbers: BTreeMap<LayerKey, usize>,
-    road_salt: Option<&'a RoadSalt>,
-    /// What there is to tell of the layers.
-    pub facts: Vec<LayerFact>,
+/// The vector layers that sections name, and what is odd about them.
+pub struct Vectors {
+    layers: BTreeMap<LayerKey, VectorLayer>,
+    findings: Findings,
 }
 
-impl<'a> LayerOpener<'a> {
-    /// An opener that has read every vector layer the sections name.
-    pub fn new(sections: Sections<'a>, place: Place<'a>, findings: &'a mut Findings) -> LayerOpener<'a> {
-        let mut opener = LayerOpener {
-            place,
-            findings,
-            vectors: BTreeMap::new(),
-            polygon_layers: Vec::new(),
-            polygon_numbers: BTreeMap::new(),
-            road_salt: sections.road_salt,
-            facts: Vec::new(),
-        };
-        opener.read_vectors(sections);
-        opener
-    }
-
-    /// Reads each vector layer once, with all fields that anyone needs.
-    fn read_vectors(&mut self, sections: Sections) {
+impl Vectors {
+    /// Reads each vector layer once, with all fields that anyone needs; all at the same
+    /// time.
+    pub fn read(sections: Sections, place: &Place) -> Vectors {
         let mut all: BTreeMap<LayerKey, Wanted> = BTreeMap::new();
         let mut want = |name: String, layer: &LayerRef, field: Option<&String>, reach_m: f64| {
             let wanted = all.entry(key(layer)).or_insert_with(|| Wanted {
@@ -78,7 +61,11 @@ impl<'a> LayerOpener<'a> {
                     let reach_m = exclude_layer::reach_m(ground);
                     want(name, &ground.layer, width_field(ground), reach_m);
                 }
-                FactorSource::Raster { .. } | FactorSource::Slope { .. } | FactorSource::RoadSalt => {}
+                FactorSource::Raster { .. }
+                | FactorSource::Slope { .. }
+                | FactorSource::Sun(_)
+                | FactorSource::Terrain(_)
+                | FactorSource::RoadSalt => {}
             }
         }
         if let Some(salt) = sections.road_salt {
@@ -100,20 +87,56 @@ impl<'a> LayerOpener<'a> {
                 exclude_layer::reach_m(section),
             );
         }
-        for (key, wanted) in all {
-            // A cell at the edge may reach out by half its diagonal.
-            let wanted = Wanted {
-                reach_m: wanted.reach_m + self.place.grid.cell_m(),
-                ..wanted
-            };
-            if let Some(layer) = VectorLayer::read(
-                &wanted,
-                self.place.grid.crs(),
-                Some(&self.place.area),
-                self.findings,
-            ) {
-                self.vectors.insert(key, layer);
-            }
+        let read: Vec<_> = all
+            .into_par_iter()
+            .map(|(key, wanted)| {
+                // A cell at the edge may reach out by half its diagonal.
+                let wanted = Wanted {
+                    reach_m: wanted.reach_m + place.grid.cell_m(),
+                    ..wanted
+                };
+                let mut findings = Findings::default();
+                let layer = VectorLayer::read(&wanted, place.grid.crs(), Some(&place.area), &mut findings);
+                (key, layer, findings)
+            })
+            .collect();
+        let mut vectors = Vectors {
+            layers: BTreeMap::new(),
+            findings: Findings::default(),
+        };
+        for (key, layer, findings) in read {
+            vectors.findings.take_over(findings);
+            vectors.layers.extend(layer.map(|layer| (key, layer)));
+        }
+        vectors
+    }
+}
+
+/// Opens layers onto a grid, each vector layer once.
+pub struct LayerOpener<'a> {
+    place: Place<'a>,
+    findings: &'a mut Findings,
+    vectors: BTreeMap<LayerKey, VectorLayer>,
+    /// Polygon layers burned so far, in the order in which factors asked for them.
+    pub polygon_layers: Vec<PolygonLayer>,
+    polygon_numbers: BTreeMap<LayerKey, usize>,
+    road_salt: Option<&'a RoadSalt>,
+    /// What there is to tell of the layers.
+    pub facts: Vec<LayerFact>,
+}
+
+impl<'a> LayerOpener<'a> {
+    /// An opener that turns the vector layers read into what the grid needs.
+    pub fn new(vectors: Vectors, place: Place<'a>, findings: &'a mut Findings) -> LayerOpener<'a> {
+        findings.take_over(vectors.findings);
+        LayerOpener {
+            place,
+            findings,
+            vectors: vectors.layers,
+            polygon_layers: Vec::new(),
+            polygon_numbers: BTreeMap::new(),
+            road_salt: None,
+            facts: Vec::new(),
         }
     }
 
@@ -153,6 +176,17 @@ impl<'a> LayerOpener<'a> {
                 let (plan, fact) = looked?.plan(section, *band, *nodata, &place, self.findings)?;
                 self.facts.push(fact);
                 Origin::Raster(plan)
+            }
+            FactorSource::Terrain(source) => {
+                let (layer, fact) = open_terrain(looked?, section, source, &place, self.findings)?;
+                self.facts.push(fact);
+                Origin::Terrain(Box::new(layer))
+            }
+            FactorSource::Sun(source) => {
+                let sides = SunLooked::new(section, source, self.findings);
+                let facts = &mut self.facts;
+                let layer = sides?.open(looked?, section, source, &place, facts, self.findings)?;
+                Origin::Sun(Box::new(layer))
             }
             FactorSource::Slope {
                 elevation,
@@ -203,7 +237,8 @@ impl<'a> LayerOpener<'a> {
     }
 
     /// The salted roads; all that is wrong with them is told.
-    pub fn road_salt(&mut self, section: &RoadSalt, factors: &[FactorSection]) -> Option<SiteSalt> {
+    pub fn road_salt(&mut self, section: &'a RoadSalt, factors: &[FactorSection]) -> Option<SiteSalt> {
+        self.road_salt = Some(section);
         let layer = self.vectors.get(&key(&section.roads))?;
         let fact = LayerFact::of_vector(salt::roads::NAME, &section.roads, &layer.features);
         self.facts.push(LayerFact {
@@ -223,7 +258,7 @@ impl<'a> LayerOpener<'a> {
 
     /// The elevation of a soil salinity, already looked at.
     fn heights_for_salt(&mut self, section: &FactorSection, looked: Looked) -> Option<Elevation> {
-        let root = &self.road_salt?.root_zone;
+        let root = &self.road_salt.as_ref()?.root_zone;
         let elevation = root.elevation.as_ref()?;
         let given = root.vertical_unit.as_ref().map(|unit| unit.multiply);
         let (name, band) = (ELEVATION_NAME, root.band);

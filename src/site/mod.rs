@@ -3,7 +3,6 @@
 //! what is missing and why. Knows no species and no rating.
 
 mod area;
-mod band;
 pub mod burn;
 pub mod distance;
 mod exclude_layer;
@@ -22,14 +21,17 @@ mod segments;
 #[expect(clippy::module_inception, reason = "the type bears the folder's name")]
 mod site;
 pub mod slope;
+pub mod sun;
+pub mod terrain;
+mod tile_values;
 mod true_to_scale;
 mod vector_layer;
 
 #[cfg(test)]
 mod opening_tests;
 
-pub use band::{BandValues, EXCLUDED, Met, OUTSIDE, TO_RATE};
 pub use finding::{Finding, Severity, SiteError};
 pub use geometry_error::GeometryError;
 pub use layer_fact::LayerFact;
 pub use site::{Sections, Site};
+pub use tile_values::{EXCLUDED, Met, OUTSIDE, TO_RATE, TileValues};

@@ -4,9 +4,10 @@
 use super::area::{CellCandidate, GridChoice};
 use super::burn::PolygonIndex;
 use super::finding::Findings;
-use super::layer_opener::LayerOpener;
+use super::layer_opener::{LayerOpener, Vectors};
 use super::raster_plan::{Looked, Place};
 use super::site::{Sections, Site};
+use super::sun::warn_of_open_sky;
 use super::{EXCLUDED, LayerFact, SiteError, true_to_scale};
 use crate::gis;
 use crate::grid::{Crs, Extent, Grid};
@@ -40,12 +41,15 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         .map(|section| match &section.source {
             FactorSource::Raster { layer, band, .. } => Looked::new(section, layer, *band, findings),
             FactorSource::Slope { elevation, band, .. } => Looked::new(section, elevation, *band, findings),
+            FactorSource::Terrain(source) => Looked::new(section, &source.elevation, source.band, findings),
+            FactorSource::Sun(source) => Looked::new(section, &source.elevation, source.band, findings),
             FactorSource::RoadSalt => heights_for_salt(section, sections.road_salt, findings),
             FactorSource::Polygons { .. } | FactorSource::Distance { .. } | FactorSource::Limit { .. } => {
                 None
             }
         })
         .collect();
+    warn_of_open_sky(sections.factors, findings);
     let choice = lay_grid(sections, &rasters, findings)?;
     let grid = choice.grid;
     let corners = choice
@@ -55,13 +59,23 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         .flat_map(|polygon| polygon.exterior().coords());
     let area = Extent::around(corners.map(|point| (point.x, point.y)))?;
 
-    let fits = true_to_scale::lies_on_one_side(grid.crs(), &area, findings)
-        && true_to_scale::check(grid.crs(), &area, findings)
-        && not_endless(&grid, findings);
+    let place = Place { grid: &grid, area };
+    if !not_endless(&grid, findings) {
+        return None;
+    }
+    let fits = |mut findings: Findings| {
+        let fits = true_to_scale::lies_on_one_side(grid.crs(), &area, &mut findings)
+            && true_to_scale::check(grid.crs(), &area, &mut findings);
+        (fits, findings)
+    };
+    // Asking PROJ takes as long as reading a layer.
+    let ((fits, told), vectors) =
+        rayon::join(|| fits(Findings::default()), || Vectors::read(sections, &place));
+    findings.take_over(told);
     if !fits {
         return None;
     }
-    let mut opener = LayerOpener::new(sections, Place { grid: &grid, area }, findings);
+    let mut opener = LayerOpener::new(vectors, place, findings);
     let salt = sections
         .road_salt
         .map(|salt| opener.road_salt(salt, sections.factors));

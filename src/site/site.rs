@@ -107,6 +107,16 @@ impl Site {
             .filter_map(|layer| layer.raster().map(|plan| plan.cell_m))
     }
 
+    /// The most memory that decoded cells kept for neighbouring tiles can take.
+    ///
+    /// # Units
+    /// Bytes.
+    #[must_use]
+    pub fn kept_bytes(&self) -> u64 {
+        let plans = self.layers.iter().filter_map(FactorLayer::raster);
+        plans.map(|plan| plan.source.kept_bytes()).sum()
+    }
+
     /// Names of the exclude layers, in the project's order.
     pub fn exclude_names(&self) -> impl Iterator<Item = &str> {
         self.excludes.iter().map(|exclude| exclude.name.as_str())
@@ -122,6 +132,15 @@ impl Site {
     #[must_use]
     pub fn computed_from(&self) -> &[String] {
         self.salt.as_ref().map_or(&[], |salt| &salt.told)
+    }
+
+    /// What a computed factor was computed from, for people; nothing of those that come
+    /// as they are.
+    #[must_use]
+    pub fn notes_of(&self, factor: &str) -> Vec<String> {
+        let name = format!("factors.{factor}");
+        let fact = self.facts.iter().find(|fact| fact.name == name);
+        fact.map_or_else(Vec::new, |fact| fact.notes.clone())
     }
 
     /// Warnings about the layers.
@@ -175,7 +194,21 @@ impl Site {
             let (name, file) = file_of(factor);
             (name, format!("{file}: {}", Possible::told_of_heights(found)))
         });
-        overlaps.chain(codes).chain(impossible).chain(heights).collect()
+        let shade = met.shade.iter().flat_map(|(&factor, found)| {
+            let (name, _) = file_of(factor);
+            let told = match &self.layers[factor].origin {
+                Origin::Sun(layer) => layer.told(found, self.grid.cell_m()),
+                _ => Vec::new(),
+            };
+            told.into_iter().map(move |text| (name.clone(), text))
+        });
+        let terrain = met.terrain.iter().flat_map(|(&factor, found)| {
+            let (name, _) = file_of(factor);
+            let told = found.told(self.grid.cell_m());
+            told.into_iter().map(move |text| (name.clone(), text))
+        });
+        let all = overlaps.chain(codes).chain(impossible).chain(heights);
+        all.chain(shade).chain(terrain).collect()
     }
 
     pub(super) fn boundary(&self) -> &PolygonIndex {

@@ -124,7 +124,7 @@ impl<'a> Describer<'a> {
         let factors = self.questions.factors().len();
         let mut cells = vec![vec![FactorCells::default(); factors]; self.questions.species_count()];
         for (question, numbers) in ground.questions.iter().enumerate() {
-            for (&number, &count) in numbers {
+            for (number, count) in numbers.iter() {
                 self.learn(question, number);
                 for (by_factor, verdict) in cells.iter_mut().zip(&self.verdicts[&(question, number)]) {
                     match *verdict {
@@ -317,11 +317,10 @@ fn ground_value(sums: &FactorSums) -> GroundValue {
             }
         }
         FactorSums::Classes(counts) => {
-            let known: u64 = counts.values().sum();
             let most = counts.iter().rev().max_by_key(|&(_, count)| count);
-            most.map_or(GroundValue::Missing, |(&class, &count)| GroundValue::Class {
-                class,
-                share: share(count, known),
+            most.map_or(GroundValue::Missing, |(class, count)| GroundValue::Class {
+                class: u16::try_from(class).unwrap_or(u16::MAX),
+                share: share(count, counts.cells()),
             })
         }
     }

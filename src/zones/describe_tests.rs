@@ -4,6 +4,7 @@
 use super::*;
 use crate::factor::{Factor, Kind, Unit};
 use crate::project::{Missing, Rule};
+use crate::rating::AsRated;
 use crate::rating::RatedFactor;
 use crate::score::ClassLimits;
 use crate::species::{Form, Opinion, Response, Species};
@@ -97,32 +98,28 @@ fn count(questions: &Questions, rater: &CellRater, settings: &Settings, cells: &
         suits: vec![0; species],
         cells: cells.iter().map(|(count, _)| count).sum(),
     };
+    let mut row = AsRated::default();
     for (times, values) in cells {
         for _ in 0..*times {
             let rows: Vec<&[f32]> = values.iter().map(std::slice::from_ref).collect();
-            for (factor, row) in rows.iter().enumerate() {
-                counted.ground.add_values(factor, row);
+            for (factor, values) in counted.ground.factors.iter_mut().zip(&rows) {
+                factor.add_values(values);
             }
-            for question in 0..shape.questions {
-                let mut number = [0];
-                rater.ground_numbers(question, &rows, &mut number);
-                counted.ground.add_numbers(question, &number);
+            rater.rate_whole(&rows, 1, &mut row);
+            for (counts, numbers) in counted.ground.questions.iter_mut().zip(&row.ground) {
+                counts.add(numbers[0], 1);
             }
-            let mut bytes = vec![0; species];
-            rater.byte_row(&rows, &mut bytes);
-            let mut set = 0u64;
             for index in 0..species {
                 match crate::rating::rate(questions, settings, index, values).state(settings) {
                     crate::rating::State::Suits => {
                         counted.known[index] += 1;
                         counted.suits[index] += 1;
-                        set |= 1 << index;
+                        counted.ground.rating_bytes[index] += u64::from(row.bytes[0][index]);
                     }
                     crate::rating::State::DoesNot => counted.known[index] += 1,
                     crate::rating::State::Unknown => {}
                 }
             }
-            counted.ground.add_ratings(&[set], &bytes);
         }
     }
     counted
@@ -341,7 +338,7 @@ fn a_distance_mostly_beyond_reach_has_no_mean_of_the_rest() {
             species: 0,
         };
         let mut ground = ZoneGround::empty(&shape);
-        ground.add_values(0, values);
+        ground.factors[0].add_values(values);
         ground_value(&ground.factors[0])
     };
     let infinity = f32::INFINITY;
@@ -366,7 +363,7 @@ fn a_distance_mostly_beyond_reach_has_no_mean_of_the_rest() {
 
 #[test]
 fn the_most_frequent_class_stands_for_the_zone_and_the_lower_of_two() {
-    let counts = [(0u16, 2u64), (1, 5), (2, 5)].into_iter().collect();
+    let counts = [(0, 2), (1, 5), (2, 5)].into_iter().collect();
     assert_eq!(
         ground_value(&FactorSums::Classes(counts)),
         GroundValue::Class {

@@ -1,9 +1,9 @@
 //! What the cells of each zone say of the ground and of the ratings, as integer
 //! sums that add up: for any split of the work, and when zones merge.
 
-use std::collections::BTreeMap;
-
 use serde::{Deserialize, Serialize};
+
+use super::counts::Counts;
 
 /// Fixed-point units in which measured values are summed.
 const UNITS: f64 = 65_536.0;
@@ -11,6 +11,26 @@ const UNITS: f64 = 65_536.0;
 /// Values are summed as if they lay within this of 0, far beyond any factor's: so
 /// that a stray 1e38 cannot overflow the sum of any number of cells.
 const FARTHEST: f64 = 1e18;
+
+/// Values within this of 0 are summed in 64 bits: 2^21 cells of them at least.
+const NEAR: f32 = 67_108_864.0;
+
+/// A value in units, to the nearest, for values within [`NEAR`] of 0.
+///
+/// # Method
+/// A number of 2^52 to 2^53 has no room for fractions, so adding 1.5 times 2^52 rounds,
+/// halves to even, and the low bits are the whole number.
+#[inline]
+fn in_units(value: f32) -> i64 {
+    const ROUNDS: f64 = 6_755_399_441_055_744.0;
+    (f64::from(value) * UNITS + ROUNDS).to_bits().cast_signed() - ROUNDS.to_bits().cast_signed()
+}
+
+/// A value in units, to the nearest, halves to even.
+#[expect(clippy::cast_possible_truncation, reason = "bounded to 2^76")]
+fn far_in_units(value: f32) -> i128 {
+    (f64::from(value).clamp(-FARTHEST, FARTHEST) * UNITS).round_ties_even() as i128
+}
 
 /// Sums of one measured factor over cells.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -20,7 +40,7 @@ pub struct MeasuredSums {
     pub known: u64,
     /// Cells beyond the reach of a distance.
     pub beyond: u64,
-    sum: i128,
+    pub(super) sum: i128,
     /// Least value; infinite while there is none.
     pub least: f32,
     /// Greatest finite value; infinite below while there is none.
@@ -36,20 +56,34 @@ impl MeasuredSums {
         greatest: f32::NEG_INFINITY,
     };
 
-    /// Adds the value of one cell.
+    /// Adds the values of a run of cells.
     ///
     /// # Missing
     /// Not a number counts nowhere.
-    #[expect(clippy::cast_possible_truncation, reason = "bounded to 2^76")]
-    fn add(&mut self, value: f32) {
-        if value.is_finite() {
-            self.known += 1;
-            self.sum += (f64::from(value).clamp(-FARTHEST, FARTHEST) * UNITS).round() as i128;
-            self.least = self.least.min(value);
-            self.greatest = self.greatest.max(value);
-        } else if value == f32::INFINITY {
-            self.beyond += 1;
+    pub(super) fn add(&mut self, values: &[f32]) {
+        let mut run = MeasuredSums::NONE;
+        let mut sum = 0;
+        let (mut known, mut beyond) = (0u32, 0u32);
+        for &value in values {
+            let finite = value.is_finite();
+            known += u32::from(finite);
+            beyond += u32::from(value == f32::INFINITY);
+            run.least = run.least.min(if finite { value } else { f32::INFINITY });
+            run.greatest = run.greatest.max(if finite { value } else { f32::NEG_INFINITY });
+            sum += in_units(if value.abs() <= NEAR { value } else { 0.0 });
         }
+        run.known = known.into();
+        run.beyond = beyond.into();
+        run.sum = if run.greatest <= NEAR && run.least >= -NEAR {
+            sum.into()
+        } else {
+            values
+                .iter()
+                .filter(|value| value.is_finite())
+                .map(|&value| far_in_units(value))
+                .sum()
+        };
+        self.merge(&run);
     }
 
     fn merge(&mut self, other: &MeasuredSums) {
@@ -113,7 +147,7 @@ pub enum FactorSums {
     /// A measured factor.
     Measured(MeasuredSums),
     /// Cells of each class, by class index.
-    Classes(BTreeMap<u16, u64>),
+    Classes(Counts),
 }
 
 /// The sums of one zone.
@@ -122,13 +156,13 @@ pub struct ZoneGround {
     /// One entry a factor.
     pub factors: Vec<FactorSums>,
     /// For each question the cells of each ground number.
-    pub questions: Vec<BTreeMap<u64, u64>>,
+    pub questions: Vec<Counts>,
     /// For each species the sum of rating bytes over the cells that suit.
     pub rating_bytes: Vec<u64>,
 }
 
 /// What a zone's sums are made for.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct GroundShape {
     /// For each factor whether it is measured (else classes).
     pub measured: Vec<bool>,
@@ -146,68 +180,23 @@ impl ZoneGround {
             if measured {
                 FactorSums::Measured(MeasuredSums::NONE)
             } else {
-                FactorSums::Classes(BTreeMap::new())
+                FactorSums::Classes(Counts::default())
             }
         };
         ZoneGround {
             factors: shape.measured.iter().map(factor).collect(),
-            questions: vec![BTreeMap::new(); shape.questions],
+            questions: vec![Counts::default(); shape.questions],
             rating_bytes: vec![0; shape.species],
-        }
-    }
-
-    /// Adds the values of `factor` in a run of cells.
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "class factors hold small whole indices"
-    )]
-    #[expect(clippy::float_cmp, reason = "runs of the very same class index")]
-    pub fn add_values(&mut self, factor: usize, values: &[f32]) {
-        match &mut self.factors[factor] {
-            FactorSums::Measured(sums) => values.iter().for_each(|&value| sums.add(value)),
-            FactorSums::Classes(counts) => {
-                for same in values.chunk_by(|left, right| left == right) {
-                    if !same[0].is_nan() {
-                        *counts.entry(same[0] as u16).or_default() += same.len() as u64;
-                    }
-                }
-            }
-        }
-    }
-
-    /// Adds the ground numbers of `question` in a run of cells.
-    pub fn add_numbers(&mut self, question: usize, numbers: &[u64]) {
-        let counts = &mut self.questions[question];
-        for same in numbers.chunk_by(|left, right| left == right) {
-            *counts.entry(same[0]).or_default() += same.len() as u64;
-        }
-    }
-
-    /// Adds the rating bytes of one cell for the species in the set `suits`.
-    pub fn add_ratings(&mut self, suits: &[u64], bytes: &[u8]) {
-        for (word, &set) in suits.iter().enumerate() {
-            let mut left = set;
-            while left != 0 {
-                let species = word * 64 + left.trailing_zeros() as usize;
-                self.rating_bytes[species] += u64::from(bytes[species]);
-                left &= left - 1;
-            }
         }
     }
 
     /// Adds the sums of another zone, or of another part of the same.
     pub fn merge(&mut self, other: &ZoneGround) {
         for (sums, others) in self.factors.iter_mut().zip(&other.factors) {
-            match (sums, others) {
-                (FactorSums::Measured(sums), FactorSums::Measured(others)) => sums.merge(others),
-                (FactorSums::Classes(counts), FactorSums::Classes(others)) => add_counts(counts, others),
-                // Both were made for one shape.
-                _ => {}
-            }
+            sums.merge(others);
         }
         for (counts, others) in self.questions.iter_mut().zip(&other.questions) {
-            add_counts(counts, others);
+            counts.merge(others);
         }
         for (sum, other) in self.rating_bytes.iter_mut().zip(&other.rating_bytes) {
             *sum += other;
@@ -215,9 +204,35 @@ impl ZoneGround {
     }
 }
 
-fn add_counts<K: Ord + Copy>(counts: &mut BTreeMap<K, u64>, others: &BTreeMap<K, u64>) {
-    for (&key, &count) in others {
-        *counts.entry(key).or_default() += count;
+impl FactorSums {
+    /// Adds the sums of other cells of the same factor.
+    pub(super) fn merge(&mut self, other: &FactorSums) {
+        match (self, other) {
+            (FactorSums::Measured(sums), FactorSums::Measured(others)) => sums.merge(others),
+            (FactorSums::Classes(counts), FactorSums::Classes(others)) => counts.merge(others),
+            // Both were made for one shape.
+            _ => {}
+        }
+    }
+
+    /// Adds the values of a run of cells.
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "class factors hold small whole indices"
+    )]
+    #[expect(clippy::float_cmp, reason = "runs of the very same class index")]
+    pub fn add_values(&mut self, values: &[f32]) {
+        match self {
+            FactorSums::Measured(sums) => sums.add(values),
+            FactorSums::Classes(counts) => {
+                for same in values.chunk_by(|left, right| left == right) {
+                    if !same[0].is_nan() {
+                        counts.add(same[0] as u64, same.len() as u64);
+                    }
+                }
+            }
+        }
     }
 }
 
@@ -238,15 +253,18 @@ mod tests {
         let values = [1.5, f32::NAN, 2.25, f32::INFINITY, -4.0];
         let classes = [0.0, 0.0, 3.0, f32::NAN, 3.0];
         let mut whole = ZoneGround::empty(&shape());
-        whole.add_values(0, &values);
-        whole.add_values(1, &classes);
-        whole.add_numbers(0, &[7, 7, 9, 7, 9]);
+        whole.factors[0].add_values(&values);
+        whole.factors[1].add_values(&classes);
+        whole.questions[0] = [(7, 3), (9, 2)].into_iter().collect();
         let mut parts = ZoneGround::empty(&shape());
         for (from, to) in [(3, 5), (0, 3)] {
             let mut part = ZoneGround::empty(&shape());
-            part.add_values(0, &values[from..to]);
-            part.add_values(1, &classes[from..to]);
-            part.add_numbers(0, &[7, 7, 9, 7, 9][from..to]);
+            part.factors[0].add_values(&values[from..to]);
+            part.factors[1].add_values(&classes[from..to]);
+            part.questions[0] = [7, 7, 9, 7, 9][from..to]
+                .iter()
+                .map(|&number| (number, 1))
+                .collect();
             parts.merge(&part);
         }
         assert_eq!(whole, parts);
@@ -265,7 +283,7 @@ mod tests {
     #[test]
     fn stray_numbers_do_not_overflow_a_sum() {
         let mut ground = ZoneGround::empty(&shape());
-        ground.add_values(0, &[f32::MAX, f32::MAX, f32::MIN, f32::MAX, 1.0]);
+        ground.factors[0].add_values(&[f32::MAX, f32::MAX, f32::MIN, f32::MAX, 1.0]);
         let FactorSums::Measured(sums) = ground.factors[0] else {
             panic!()
         };
@@ -274,10 +292,18 @@ mod tests {
     }
 
     #[test]
-    fn ratings_are_summed_where_the_species_suits() {
-        let mut ground = ZoneGround::empty(&shape());
-        ground.add_ratings(&[0b101], &[120, 200, 180]);
-        ground.add_ratings(&[0b001], &[130, 200, 180]);
-        assert_eq!(ground.rating_bytes, [250, 0, 180]);
+    fn near_and_far_values_round_alike() {
+        for value in [
+            0.0,
+            0.5 / 65_536.0,
+            1.5 / 65_536.0,
+            -2.5 / 65_536.0,
+            7.3,
+            -1e-9,
+            NEAR,
+            -NEAR,
+        ] {
+            assert_eq!(i128::from(in_units(value)), far_in_units(value), "{value}");
+        }
     }
 }

@@ -3,7 +3,6 @@
 //! out; knows neither places nor lists.
 
 use super::cell_sets::CellLayout;
-use super::error::ZonesError;
 
 /// Counts of cells for each zone and species. Zones count from 1; 0 stands for
 /// rated cells that are in no zone.
@@ -52,28 +51,12 @@ impl Tallies {
         }
     }
 
-    /// Adds a run of cells, each with its own words, as they lie in a row.
-    ///
-    /// # Method
-    /// Vertical counters: digit `k` of 64 counts stands in one word, so a cell
-    /// costs a few additions whatever the number of species.
-    pub fn add_run(&mut self, zone: u32, cells: &[u64]) {
-        const DIGITS: usize = 16;
-        let (words, length) = (self.layout.words(), self.layout.cell_words());
+    /// Adds, for each species, cells of a zone on which it is known and cells that suit.
+    pub fn add_counts(&mut self, zone: u32, known: &[u32], suits: &[u32]) {
         let start = zone as usize * self.species();
-        for cells in cells.chunks(length * ((1 << DIGITS) - 1)) {
-            for word in 0..words {
-                let mask = self.mask(word);
-                let (mut known, mut suits) = ([0; DIGITS], [0; DIGITS]);
-                for cell in cells.chunks_exact(length) {
-                    let is_known = !cell[words + word] & mask;
-                    count_in(&mut known, is_known);
-                    count_in(&mut suits, cell[word] & is_known);
-                }
-                for digit in 0..DIGITS {
-                    add_where(&mut self.known[start + word * 64..], known[digit], 1 << digit);
-                    add_where(&mut self.suits[start + word * 64..], suits[digit], 1 << digit);
-                }
+        for (sums, counts) in [(&mut self.known, known), (&mut self.suits, suits)] {
+            for (sum, &count) in sums[start..].iter_mut().zip(&counts[..self.layout.species()]) {
+                *sum += count;
             }
         }
     }
@@ -84,28 +67,6 @@ impl Tallies {
         } else {
             !0
         }
-    }
-
-    /// Adds the counts of another part of the site.
-    ///
-    /// # Errors
-    /// When the other is for another number of zones or species.
-    pub fn add(&mut self, other: &Tallies) -> Result<(), ZonesError> {
-        for (what, found, needed) in [
-            ("zones", other.zones, self.zones),
-            ("species", other.species(), self.species()),
-        ] {
-            if found != needed {
-                return Err(ZonesError::SizesDiffer { what, found, needed });
-            }
-        }
-        for (sum, more) in self.known.iter_mut().zip(&other.known) {
-            *sum += more;
-        }
-        for (sum, more) in self.suits.iter_mut().zip(&other.suits) {
-            *sum += more;
-        }
-        Ok(())
     }
 
     /// Cells of a zone in which each species is known.
@@ -172,66 +133,20 @@ fn add_where(counts: &mut [u32], mut bits: u64, count: u32) {
     }
 }
 
-/// Adds one to each count whose bit is set.
-fn count_in(digits: &mut [u64], mut carry: u64) {
-    for digit in digits {
-        if carry == 0 {
-            return;
-        }
-        let next = *digit & carry;
-        *digit ^= carry;
-        carry = next;
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use proptest::prelude::*;
-
-    proptest! {
-        #[test]
-        fn a_run_counts_as_its_cells_do(
-            species in 0_usize..140,
-            cells in prop::collection::vec(any::<[u64; 6]>(), 0..40),
-            cut in 0_usize..40,
-        ) {
-            let layout = CellLayout::new(species);
-            let cells: Vec<Vec<u64>> = cells.iter().map(|cell| cell[..layout.cell_words()].to_vec()).collect();
-            let mut by_cells = Tallies::new(layout, 2);
-            for cell in &cells {
-                by_cells.add_cells(2, &cell[..layout.words()], &cell[layout.words()..], 1);
-            }
-            let cut = cut.min(cells.len());
-            let mut by_runs = Tallies::new(layout, 2);
-            by_runs.add_run(2, &cells[cut..].concat());
-            let mut rest = Tallies::new(layout, 2);
-            rest.add_run(2, &cells[..cut].concat());
-            by_runs.add(&rest).unwrap();
-            prop_assert_eq!(&by_cells, &by_runs);
-            for at in 0..species {
-                let (word, bit) = (at / 64, at % 64);
-                let known = |cell: &&Vec<u64>| cell[layout.words() + word] >> bit & 1 == 0;
-                prop_assert_eq!(by_runs.known(2)[at] as usize, cells.iter().filter(known).count());
-                let suits = cells.iter().filter(known).filter(|cell| cell[word] >> bit & 1 == 1);
-                prop_assert_eq!(by_runs.suits(2)[at] as usize, suits.count());
-            }
-        }
-    }
 
     #[test]
-    fn a_long_run_does_not_overflow_its_counters() {
+    fn counts_add_up_as_cells_do() {
         let layout = CellLayout::new(2);
-        let mut tallies = Tallies::new(layout, 1);
-        tallies.add_run(1, &[0b01, layout.beyond()].repeat(200_000));
-        assert_eq!(tallies.known(1), [200_000, 200_000]);
-        assert_eq!(tallies.suits(1), [200_000, 0]);
-    }
-
-    #[test]
-    fn tallies_of_another_size_are_refused() {
-        let mut tallies = Tallies::new(CellLayout::new(2), 1);
-        assert!(tallies.add(&Tallies::new(CellLayout::new(2), 2)).is_err());
-        assert!(tallies.add(&Tallies::new(CellLayout::new(3), 1)).is_err());
+        let mut by_cells = Tallies::new(layout, 1);
+        by_cells.add_cells(1, &[0b01], &[layout.beyond()], 3);
+        by_cells.add_cells(1, &[0b10], &[layout.beyond() | 0b01], 4);
+        let mut by_counts = Tallies::new(layout, 1);
+        by_counts.add_counts(1, &[3, 5], &[3, 4]);
+        by_counts.add_counts(1, &[0, 2], &[0, 0]);
+        assert_eq!(by_cells, by_counts);
+        assert_eq!((by_cells.known(1), by_cells.suits(1)), (&[3, 7][..], &[3, 4][..]));
     }
 }

@@ -64,6 +64,26 @@ fn plain_pass(layout: CellLayout, cols: usize, cells: &[u64], ground: Option<&[u
     out
 }
 
+fn rows_of(layout: CellLayout, cols: usize, cells: &[u64], keys: Option<&[u32]>) -> Vec<VoteRow> {
+    let (words, length) = (layout.words(), layout.cell_words());
+    let row = |(at, cells): (usize, &[u64])| {
+        let plane = |suiting: bool| {
+            (0..words).flat_map(move |word| {
+                cells.chunks_exact(length).map(move |cell| {
+                    let known = !cell[words + word];
+                    known & if suiting { cell[word] } else { !cell[word] }
+                })
+            })
+        };
+        VoteRow {
+            suits: plane(true).collect(),
+            fails: plane(false).collect(),
+            keys: keys.map(|keys| Arc::from(&keys[at * cols..(at + 1) * cols])),
+        }
+    };
+    cells.chunks(cols * length).enumerate().map(row).collect()
+}
+
 fn site() -> impl Strategy<Value = (CellLayout, usize, Vec<u64>, Vec<u32>)> {
     (
         prop::sample::select(vec![0, 1, 60, 64, 65, 130, 300]),
@@ -98,51 +118,55 @@ proptest! {
             expected = plain_pass(layout, cols, &expected, ground);
         }
         let mut voter = Voter::new(layout, cols, passes);
+        let rows = rows_of(layout, cols, &cells, ground);
         let mut voted = Vec::new();
-        let length = cols * layout.cell_words();
-        for (at, rows) in cells.chunks(block * length).enumerate() {
-            let from = at * block * cols;
-            let keys = ground.map(|keys| &keys[from..from + rows.len() / layout.cell_words()]);
-            voted.extend(voter.push_rows(rows, keys));
-            let pushed = from / cols + rows.len() / length;
-            prop_assert_eq!(voted.len() / length, pushed.saturating_sub(passes));
+        for (at, rows) in rows.chunks(block).enumerate() {
+            voted.extend(voter.push_rows(rows.to_vec()));
+            let pushed = at * block + rows.len();
+            prop_assert_eq!(voted.len(), pushed.saturating_sub(passes));
         }
         voted.extend(voter.finish());
-        prop_assert_eq!(voted, expected);
+        prop_assert_eq!(voted, rows_of(layout, cols, &expected, ground));
     }
 }
 
-fn one_species(drawn: &str) -> (usize, Vec<u64>) {
-    let unknown = CellLayout::new(1).beyond();
-    let cols = drawn.lines().next().unwrap().len();
-    let cell = |character| match character {
-        '#' => [1, unknown],
-        '.' => [0, unknown],
-        _ => [0, !0],
+fn one_species(drawn: &str) -> Vec<VoteRow> {
+    let row = |text: &str| VoteRow {
+        suits: text
+            .chars()
+            .map(|character| u64::from(character == '#'))
+            .collect(),
+        fails: text
+            .chars()
+            .map(|character| u64::from(character == '.'))
+            .collect(),
+        keys: None,
     };
-    (cols, drawn.lines().flat_map(str::chars).flat_map(cell).collect())
+    drawn.lines().map(row).collect()
 }
 
-fn drawn(cols: usize, cells: &[u64]) -> String {
-    let character = |cell: &[u64]| match (cell[0], cell[1]) {
-        (_, u64::MAX) => '?',
+fn drawn(rows: &[VoteRow]) -> String {
+    let character = |(suits, fails): (&u64, &u64)| match (suits, fails) {
         (1, _) => '#',
-        _ => '.',
+        (_, 1) => '.',
+        _ => '?',
     };
-    let characters: Vec<char> = cells.chunks(2).map(character).collect();
-    characters
-        .chunks(cols)
-        .map(|row| row.iter().collect::<String>())
-        .collect::<Vec<_>>()
-        .join("\n")
+    let row = |row: &VoteRow| {
+        row.suits
+            .iter()
+            .zip(&row.fails)
+            .map(character)
+            .collect::<String>()
+    };
+    rows.iter().map(row).collect::<Vec<_>>().join("\n")
 }
 
 fn voted(text: &str, passes: usize) -> String {
-    let (cols, cells) = one_species(text);
-    let mut voter = Voter::new(CellLayout::new(1), cols, passes);
-    let mut out = voter.push_rows(&cells, None);
+    let rows = one_species(text);
+    let mut voter = Voter::new(CellLayout::new(1), rows[0].suits.len(), passes);
+    let mut out = voter.push_rows(rows);
     out.extend(voter.finish());
-    drawn(cols, &out)
+    drawn(&out)
 }
 
 #[test]
@@ -167,7 +191,7 @@ fn unknown_cells_neither_count_nor_change() {
 fn no_cells_are_no_trouble() {
     for (cols, passes) in [(0, 2), (3, 0), (3, 2)] {
         let mut voter = Voter::new(CellLayout::new(1), cols, passes);
-        assert!(voter.push_rows(&[], None).is_empty());
+        assert!(voter.push_rows(vec![]).is_empty());
         assert!(voter.finish().is_empty());
     }
 }

@@ -18,14 +18,15 @@ use std::convert::Infallible;
 
 use ground::as_f64;
 use groundfit::grid::{Raster, Window};
-use groundfit::rating::{CellRater, combine};
+use groundfit::rating::{AsRated, CellRater, RatedRow, combine};
 use groundfit::site::distance::DistanceIndex;
 use groundfit::site::salt::{SaltField, decay::Decay};
 use groundfit::zones::outlines::OutlineBuilder;
 use groundfit::zones::{
-    CellLayout, ListingRules, MergeRules, PhaseOne, Regions, RegionsBuilder, RunRows, Share, Tallies, Voter,
-    absorb, merge_zones,
+    CellLayout, GroundShape, ListingRules, MergeRules, PhaseOne, Regions, RegionsBuilder, RunRows, Share,
+    TileCounts, VoteRow, Voter, ZoneCounts, absorb, merge_zones,
 };
+use rayon::prelude::*;
 use timing::Timing;
 
 /// Cells of 0.1 ha.
@@ -71,22 +72,31 @@ fn rating(timing: &Timing, side: usize, species: usize) {
         cells * as_f64(species),
         "cells x species",
         || (),
-        |()| rater.rate_rows(&values, 0..side, side),
+        |()| rated_rows(&rater, &values, side),
     );
-    let name = format!("rating bytes, {species} species");
-    let ready = || vec![0u8; side * species];
+    let name = format!("rating whole, {species} species");
     timing.time(
         &name,
         cells * as_f64(species),
         "cells x species",
-        ready,
-        |mut bytes| {
-            for row in 0..side {
-                rater.byte_row(&row_of(&values, row), &mut bytes);
+        AsRated::default,
+        |mut row| {
+            for at in 0..side {
+                rater.rate_whole(&row_of(&values, at), side, &mut row);
             }
-            bytes
+            row
         },
     );
+}
+
+fn rated_rows(rater: &CellRater, values: &[Raster<f32>], side: usize) -> Vec<RatedRow> {
+    let rows = (0..side).into_par_iter();
+    let rate = |row| {
+        let mut rated = rater.blank_row(side);
+        rater.rate_cells(&row_of(values, row), &mut rated, 0..side);
+        rated
+    };
+    rows.map(rate).collect()
 }
 
 fn row_of(values: &[Raster<f32>], row: usize) -> Vec<&[f32]> {
@@ -99,20 +109,30 @@ fn zones(timing: &Timing, side: usize, noise: f64) {
     let layout = CellLayout::new(species);
     let questions = ground::questions(species);
     let rater = CellRater::new(&questions, ground::settings()).unwrap();
-    let rated = rater.rate_rows(&ground::values(side, noise), 0..side, side);
-    let mut as_rated = rated.raster.clone();
-    combine(layout.words(), &mut as_rated, &rated.ground);
+    let values = ground::values(side, noise);
+    let rated = rated_rows(&rater, &values, side);
+    let voting: Vec<VoteRow> = rated
+        .iter()
+        .map(|row| VoteRow {
+            suits: row.suits.clone(),
+            fails: row.fails.clone(),
+            keys: None,
+        })
+        .collect();
 
     let name = |stage: &str| format!("{stage}, noise {noise}");
-    let vote = || {
+    let vote = |rows: Vec<VoteRow>| {
         let mut voter = Voter::new(layout, side, 2);
-        let mut voted = voter.push_rows(&rated.raster, None);
+        let mut voted = voter.push_rows(rows);
         voted.extend(voter.finish());
         voted
     };
-    timing.time(&name("vote, two passes"), cells, "cells", || (), |()| vote());
-    let mut voted = vote();
-    combine(layout.words(), &mut voted, &rated.ground);
+    timing.time(&name("vote, two passes"), cells, "cells", || voting.clone(), vote);
+    let mut voted = vec![0; side * side * layout.cell_words()];
+    let lines = voted.chunks_exact_mut(side * layout.cell_words());
+    for ((cells, row), rated) in lines.zip(vote(voting)).zip(&rated) {
+        combine(layout.words(), &row.suits, &row.fails, &rated.ground, cells);
+    }
 
     timing.time(
         &name("regions"),
@@ -134,13 +154,13 @@ fn zones(timing: &Timing, side: usize, noise: f64) {
     let rows = regions.rows.relabelled(&phase_one.zone_of_region);
 
     timing.time(
-        &name("tallies"),
+        &name("counting"),
         cells,
         "cells",
         || (),
-        |()| tallies_of(layout, &rows, &phase_one, &as_rated),
+        |()| counts_of(&rater, &rows, &phase_one, &values),
     );
-    let tallies = tallies_of(layout, &rows, &phase_one, &as_rated);
+    let tallies = counts_of(&rater, &rows, &phase_one, &values).tallies;
     let rules = MergeRules {
         listing: ListingRules::default(),
         keep: Share::new(0.6).unwrap(),
@@ -168,19 +188,32 @@ fn regions_of(layout: CellLayout, side: usize, cells: &[u64]) -> Regions {
     builder.finish().unwrap()
 }
 
-fn tallies_of(layout: CellLayout, rows: &RunRows, phase_one: &PhaseOne, as_rated: &[u64]) -> Tallies {
-    let mut tallies = Tallies::new(layout, phase_one.len());
-    let width = layout.cell_words();
-    let cols = rows.cols() as usize;
+fn counts_of(rater: &CellRater, rows: &RunRows, phase_one: &PhaseOne, values: &[Raster<f32>]) -> ZoneCounts {
+    let numbers = rater.ground_counts();
+    let shape = GroundShape {
+        measured: vec![false, true, true, false, true],
+        questions: numbers.len(),
+        species: 60,
+    };
+    let mut counts = ZoneCounts::new(&shape, phase_one.len());
+    let mut tile = TileCounts::new(&shape, &numbers);
+    let mut cells = AsRated::default();
     for row in 0..rows.rows() {
+        let values = row_of(values, row);
+        rater.rate_whole(&values, rows.cols() as usize, &mut cells);
         let mut from = 0;
         for &(end, zone) in rows.row(row) {
-            let (start, stop) = (row * cols + from, row * cols + end as usize);
-            tallies.add_run(zone, &as_rated[start * width..stop * width]);
-            from = end as usize;
+            let to = end as usize;
+            if zone > 0 {
+                tile.add_run(zone, 0, from..to, &cells, &values);
+            }
+            from = to;
         }
     }
-    tallies
+    for zone in tile.finish() {
+        counts.add(&zone);
+    }
+    counts
 }
 
 /// Arcs, simplified, on the map and in degrees of a plane that is near enough.
@@ -199,7 +232,7 @@ fn outlines(side: usize, rows: &RunRows) -> usize {
         }
         Ok(())
     };
-    let geographic = simplified.geographic(&grid, &to_degrees).unwrap();
+    let geographic = simplified.geographic(&grid, &|| Ok(to_degrees)).unwrap();
     simplified.outlines(&grid).len() + geographic.outlines.len()
 }
 

@@ -2,6 +2,8 @@
 //! keys that belong to it. Opens no layer.
 
 use super::limit::{self, PlantLimit};
+use super::sun::{self, SunSource};
+use super::terrain::{self, TerrainSource};
 use super::unit::UnitConversion;
 use crate::factor::{Factor, Kind, Unit};
 use crate::nearest::listed;
@@ -50,6 +52,10 @@ pub enum FactorSource {
         /// The file's own; asked for when the file has none.
         vertical_unit: Option<UnitConversion>,
     },
+    /// `elevation` of a factor of sunlight: hours of direct sun are computed.
+    Sun(Box<SunSource>),
+    /// `elevation` of another factor of the ground's shape.
+    Terrain(Box<TerrainSource>),
     /// `distance_to`: the distance to the nearest line or polygon.
     Distance {
         /// The layer of lines or polygons.
@@ -80,6 +86,8 @@ impl FactorSource {
             | FactorSource::Raster { layer, .. }
             | FactorSource::Slope { elevation: layer, .. }
             | FactorSource::Distance { layer, .. } => Some(layer),
+            FactorSource::Sun(source) => Some(&source.elevation),
+            FactorSource::Terrain(source) => Some(&source.elevation),
             FactorSource::Limit { ground, .. } => Some(&ground.layer),
             FactorSource::RoadSalt => None,
         }
@@ -91,6 +99,8 @@ enum Way {
     Polygons,
     Raster,
     Slope,
+    Sun,
+    Terrain,
     Distance,
     RoadSalt,
     Limit,
@@ -102,6 +112,8 @@ impl Way {
             Way::Polygons => "polygons (a `layer` with `attribute`)",
             Way::Raster => "a raster (a `layer` without `attribute`)",
             Way::Slope => "a slope computed from `elevation`",
+            Way::Sun => "hours of sun computed from `elevation`",
+            Way::Terrain => "a shape of the ground computed from `elevation`",
             Way::Distance => "a distance (`distance_to`)",
             Way::Limit => "a limit (`limit`)",
             Way::RoadSalt => "values computed from road salt (`from`)",
@@ -110,14 +122,17 @@ impl Way {
 }
 
 /// Which keys belong to which way.
-const KEYS: [(&str, &[Way]); 14] = [
+const KEYS: [(&str, &[Way]); 29] = [
     ("attribute", &[Way::Polygons]),
     ("sublayer", &[Way::Polygons, Way::Distance, Way::Limit]),
     ("filter", &[Way::Polygons, Way::Distance, Way::Limit]),
-    ("band", &[Way::Raster, Way::Slope]),
-    ("nodata", &[Way::Polygons, Way::Raster, Way::Slope]),
-    ("vertical_unit", &[Way::Slope]),
-    ("reach_m", &[Way::Distance]),
+    ("band", &[Way::Raster, Way::Slope, Way::Sun, Way::Terrain]),
+    (
+        "nodata",
+        &[Way::Polygons, Way::Raster, Way::Slope, Way::Sun, Way::Terrain],
+    ),
+    ("vertical_unit", &[Way::Slope, Way::Sun, Way::Terrain]),
+    ("reach_m", &[Way::Sun, Way::Distance]),
     ("width_m", &[Way::Limit]),
     ("width_attribute", &[Way::Limit]),
     ("setback_m", &[Way::Limit]),
@@ -125,10 +140,25 @@ const KEYS: [(&str, &[Way]); 14] = [
     ("thickest_stem_mm", &[Way::Limit]),
     ("words", &[Way::Polygons, Way::Raster]),
     ("cuts", &[Way::Polygons, Way::Raster, Way::Distance]),
+    ("equation", &[Way::Terrain]),
+    ("catchment_m", &[Way::Terrain]),
+    ("surface", &[Way::Sun]),
+    ("obstacles", &[Way::Sun]),
+    ("canopy", &[Way::Sun]),
+    ("leaf_area", &[Way::Sun]),
+    ("extinction", &[Way::Sun]),
+    ("foliage_left", &[Way::Sun]),
+    ("low_sun", &[Way::Sun]),
+    ("season_from", &[Way::Sun]),
+    ("season_to", &[Way::Sun]),
+    ("directions", &[Way::Sun]),
+    ("least_irradiance", &[Way::Sun]),
+    ("least_sun_height", &[Way::Sun]),
+    ("unknown_heights", &[Way::Sun]),
 ];
 
 pub(super) fn read(table: &Table, factor: Option<&Factor>, road_salt: bool) -> Option<FactorSource> {
-    let way = way(table);
+    let way = way(table, factor);
     for (key, ways) in KEYS {
         if let (Some(spot), Some(way)) = (table.spot_of(key), way)
             && !ways.contains(&way)
@@ -144,7 +174,7 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>, road_salt: bool) -> O
     // Everything is read before anything is given up, so that all problems show.
     let layer = way.and_then(|way| match way {
         Way::Polygons | Way::Raster => LayerRef::read(table, "layer"),
-        Way::Slope => LayerRef::read(table, "elevation"),
+        Way::Slope | Way::Sun | Way::Terrain => LayerRef::read(table, "elevation"),
         Way::Distance => LayerRef::read(table, "distance_to"),
         Way::Limit => LayerRef::read(table, "limit"),
         Way::RoadSalt => {
@@ -171,9 +201,19 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>, road_salt: bool) -> O
         limit::ground(table, id, layer.clone())
     });
     let limited_ground = limited_ground.flatten();
+    if way == Some(Way::Sun) {
+        let leafless = factor.is_some_and(|factor| factor.id == "spring_sun_hours");
+        let source = sun::read(table, leafless, layer, band, nodata, vertical_unit)?;
+        return Some(FactorSource::Sun(Box::new(source)));
+    }
     let factor = factor?;
+    if way == Some(Way::Terrain) {
+        let source = terrain::read(table, factor, layer, band, nodata, vertical_unit)?;
+        return Some(FactorSource::Terrain(Box::new(source)));
+    }
     check_kind(table, factor, way?);
     match way? {
+        Way::Sun | Way::Terrain => None,
         Way::Polygons => Some(FactorSource::Polygons {
             layer: layer?,
             attribute: attribute?,
@@ -206,7 +246,7 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>, road_salt: bool) -> O
 
 static WAYS: [&str; 5] = ["layer", "elevation", "distance_to", "from", "limit"];
 
-fn way(table: &Table) -> Option<Way> {
+fn way(table: &Table, factor: Option<&Factor>) -> Option<Way> {
     let mut given = WAYS
         .iter()
         .copied()
@@ -228,7 +268,11 @@ fn way(table: &Table) -> Option<Way> {
     let way = match first {
         "layer" if attribute.is_some() => Way::Polygons,
         "layer" => Way::Raster,
-        "elevation" => Way::Slope,
+        "elevation" => match factor.map(|factor| factor.id.as_str()) {
+            Some("sun_hours" | "spring_sun_hours") => Way::Sun,
+            Some("aspect" | "heat_load" | "radiation" | "wetness_index") => Way::Terrain,
+            _ => Way::Slope,
+        },
         "distance_to" => Way::Distance,
         "from" => Way::RoadSalt,
         _ => Way::Limit,
@@ -243,7 +287,7 @@ fn check_kind(table: &Table, factor: &Factor, way: Way) {
         && let Some(spot) = table.spot_of("elevation")
     {
         spot.problem(format!(
-            "found `elevation` for `{}`, needed the factor `slope`: only that one is computed from it",
+            "found `elevation` for `{}`, needed one of the factors that are computed from it: `slope`, `aspect`, `heat_load`, `radiation`, `wetness_index`, `sun_hours`, `spring_sun_hours`",
             factor.id
         ));
     }
@@ -309,7 +353,10 @@ fn unit(table: &Table, factor: &Factor, way: Option<Way>) -> Option<UnitConversi
         }
         // There it is the unit of the factor itself, which the layer must have.
         (Kind::Measured(_), _) if own => None,
-        (Kind::Measured(_), Some(Way::Slope | Way::Distance | Way::RoadSalt | Way::Limit)) => {
+        (
+            Kind::Measured(_),
+            Some(Way::Slope | Way::Sun | Way::Terrain | Way::Distance | Way::RoadSalt | Way::Limit),
+        ) => {
             let text = "found a unit for a computed value, needed none";
             spot.problem(text);
             None

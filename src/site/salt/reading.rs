@@ -6,7 +6,6 @@ use super::grade::{GradeRule, Heights};
 use super::opening::SiteSalt;
 use super::root_zone::{Salinity, salinity};
 use crate::factor::Factor;
-use crate::gis::RasterReader;
 use crate::grid::{CellIndex, Grid, Raster, TILE_CELLS, Window};
 use crate::project::WaterSurplus;
 use crate::site::factor_layer::{FactorLayer, Origin, take_off};
@@ -101,7 +100,6 @@ impl Site {
         &self,
         window: Window,
         factors: &mut [Raster<f32>],
-        readers: &[Option<RasterReader>],
         met: &mut Met,
     ) -> Result<(), SiteError> {
         let Some(salt) = &self.salt else { return Ok(()) };
@@ -122,16 +120,8 @@ impl Site {
                 }
                 SaltValue::SoilSalinity => {
                     let mut heights = Impossible::default();
-                    let reader = readers.get(index).and_then(Option::as_ref);
                     let read = elevation.as_ref().map(|elevation| {
-                        self.heights(
-                            layer,
-                            elevation,
-                            window,
-                            salt.margin(self.grid()),
-                            reader,
-                            &mut heights,
-                        )
+                        self.heights(layer, elevation, window, salt.margin(self.grid()), &mut heights)
                     });
                     let read = read.transpose()?;
                     if heights.count > 0 {
@@ -187,14 +177,7 @@ impl Site {
                 SaltValue::SoilSalinity => {
                     let mut heights = Impossible::default();
                     let read = elevation.as_ref().map(|elevation| {
-                        self.heights(
-                            layer,
-                            elevation,
-                            window,
-                            salt.margin(self.grid()),
-                            None,
-                            &mut heights,
-                        )
+                        self.heights(layer, elevation, window, salt.margin(self.grid()), &mut heights)
                     });
                     let read = read.transpose()?;
                     let elevation = read.as_ref().zip(elevation.as_ref());
@@ -263,26 +246,13 @@ impl Site {
         elevation: &Elevation,
         window: Window,
         margin: usize,
-        reader: Option<&RasterReader>,
         impossible: &mut Impossible,
     ) -> Result<Raster<f32>, SiteError> {
-        let grid = self.grid();
-        #[expect(clippy::cast_precision_loss, reason = "a few cells")]
-        let extent = grid.extent_of(window).grown(margin as f64 * grid.cell_m());
-        let (rows, cols) = (window.rows + 2 * margin, window.cols + 2 * margin);
-        let failed = |source| SiteError::Read {
+        let read = elevation.plan.read(self.grid(), window, margin);
+        let mut heights = read.map_err(|source| SiteError::Read {
             layer: layer.name.clone(),
             source: Box::new(source),
-        };
-        let opened;
-        let reader = if let Some(reader) = reader {
-            reader
-        } else {
-            opened = elevation.plan.open().map_err(failed)?;
-            &opened
-        };
-        let read = reader.read(&extent, rows, cols, grid.crs(), elevation.plan.resampling);
-        let mut heights = read.map_err(failed)?;
+        })?;
         let possible = Possible::heights(elevation.metres_per_unit);
         take_off(&possible, &mut heights, impossible);
         Ok(heights)

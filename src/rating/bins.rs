@@ -1,0 +1,96 @@
+//! How the ground that a question asks about is numbered: one number for each
+//! combination of bins of its factors' axes. Values of rows of cells come in, numbers go
+//! out; knows neither sets nor scores.
+
+use super::axis::Axis;
+use super::question::{Question, Questions};
+
+/// The axes of one question and how combinations of their bins are numbered.
+#[derive(Debug, Clone)]
+pub struct Bins {
+    /// Index of the factor, its axis, and the step in number between bins.
+    axes: Vec<(usize, Axis, u64)>,
+    count: u64,
+    factors: usize,
+}
+
+/// Bins so fine that no score byte changes within one, each with the coarser bin it
+/// lies in.
+#[derive(Debug, Clone)]
+pub struct FineBins {
+    /// The fine ones.
+    pub bins: Bins,
+    /// For each axis and fine bin what the coarser one adds to the coarse number.
+    coarse: Vec<Vec<u64>>,
+}
+
+impl Bins {
+    /// The bins of a question within which no species' `level` changes, or nothing
+    /// when there are too many combinations to number.
+    pub fn new(questions: &Questions, question: &Question, level: &dyn Fn(f64) -> u32) -> Option<Bins> {
+        let mut count = 1u64;
+        let mut axes = Vec::new();
+        for factor in questions.factors_of(question) {
+            let along = Axis::new(questions, factor, level);
+            let bins = along.bins() as u64;
+            axes.push((factor, along, count));
+            count = count.checked_mul(bins)?;
+        }
+        let factors = questions.factors().len();
+        Some(Bins { axes, count, factors })
+    }
+
+    /// Number of combinations.
+    pub fn count(&self) -> u64 {
+        self.count
+    }
+
+    /// Writes the number of each cell; `values` gives one slice a factor.
+    pub fn number(&self, values: &[&[f32]], numbers: &mut [u64]) {
+        numbers.fill(0);
+        for (factor, axis, step) in &self.axes {
+            axis.each_bin(values[*factor], |at, bin| numbers[at] += u64::from(bin) * step);
+        }
+    }
+
+    /// Values of all factors that have this number; those the question does not
+    /// ask about are missing.
+    pub fn sample(&self, number: u64) -> Vec<f32> {
+        let mut values = vec![f32::NAN; self.factors];
+        for (factor, axis, step) in &self.axes {
+            #[expect(clippy::cast_possible_truncation, reason = "an axis has few bins")]
+            let bin = (number / step % axis.bins() as u64) as usize;
+            values[*factor] = axis.sample(bin);
+        }
+        values
+    }
+}
+
+impl FineBins {
+    /// The fine bins of a question; each lies within one of the `coarse` ones of the
+    /// same question.
+    pub fn within(coarse: &Bins, fine: Bins) -> FineBins {
+        let axes = fine.axes.iter().zip(&coarse.axes);
+        let coarse = axes.map(|((_, fine, _), (_, coarse, step))| {
+            let bins = 0..fine.bins();
+            bins.map(|bin| u64::from(coarse.bin(fine.sample(bin))) * step)
+                .collect()
+        });
+        FineBins {
+            coarse: coarse.collect(),
+            bins: fine,
+        }
+    }
+
+    /// Writes the fine and the coarse number of each cell.
+    pub fn number(&self, values: &[&[f32]], fine: &mut [u64], coarse: &mut [u64]) {
+        fine.fill(0);
+        coarse.fill(0);
+        for ((factor, axis, step), coarser) in self.bins.axes.iter().zip(&self.coarse) {
+            axis.each_bin(values[*factor], |at, bin| {
+                fine[at] += u64::from(bin) * step;
+                coarse[at] += coarser[bin as usize];
+            });
+        }
+    }
+}

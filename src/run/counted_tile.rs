@@ -1,0 +1,135 @@
+//! One tile of the second pass: its cells rated as they are, before any vote, and
+//! counted by zone of phase 1 and by what keeps them from being rated.
+
+use super::found::Joined;
+use super::not_rated::{NotRated, TileRow};
+use super::prepared::Prepared;
+use crate::error::Error;
+use crate::grid::Window;
+use crate::rating::{AsRated, CellRater, WORD};
+use crate::site::{Met, TO_RATE, TileValues};
+use crate::zones::{CountedZone, GroundShape, TileCounts};
+
+/// What one tile says.
+pub struct CountedTile {
+    /// Where it lies.
+    pub window: Window,
+    /// Sums by zone.
+    pub zones: Vec<CountedZone>,
+    /// Areas by cause.
+    pub not_rated: NotRated,
+    /// Odd things met while reading.
+    pub met: Met,
+    /// Where ratings are written, for each species the rating byte of every cell, row
+    /// by row; else nothing.
+    pub ratings: Vec<Vec<u8>>,
+}
+
+/// What the cells of a tile are counted by.
+pub struct Counting<'c> {
+    /// The site and its species.
+    pub prepared: &'c Prepared<'c>,
+    /// What rates.
+    pub rater: &'c CellRater<'c>,
+    /// The zones.
+    pub joined: &'c Joined,
+    /// What is summed.
+    pub shape: &'c GroundShape,
+    /// Whether rating bytes are kept.
+    pub with_ratings: bool,
+}
+
+impl Counting<'_> {
+    /// Reads, rates and counts one tile.
+    ///
+    /// # Errors
+    /// When a layer cannot be read.
+    pub fn tile(&self, window: Window) -> Result<CountedTile, Error> {
+        let values = self.prepared.site.read_tile(window)?;
+        let mut tile = CountedTile {
+            window,
+            zones: Vec::new(),
+            not_rated: NotRated::default(),
+            met: values.met.clone(),
+            ratings: Vec::new(),
+        };
+        if self.with_ratings {
+            let room = || Vec::with_capacity(window.cells());
+            tile.ratings.resize_with(self.shape.species, room);
+        }
+        let mut counts = TileCounts::new(self.shape, &self.rater.ground_counts());
+        let mut cells = AsRated::default();
+        for row in 0..window.rows {
+            let factors = values.row(row);
+            self.rater.rate_whole(&factors, window.cols, &mut cells);
+            self.count_row(&values, row, &factors, &cells, &mut counts);
+            self.note_row(&values, row, &factors, &cells, &mut tile);
+        }
+        tile.zones = counts.finish();
+        Ok(tile)
+    }
+
+    fn count_row(
+        &self,
+        values: &TileValues,
+        row: usize,
+        factors: &[&[f32]],
+        cells: &AsRated,
+        counts: &mut TileCounts,
+    ) {
+        let window = values.window;
+        let areas = self.prepared.site.cell_areas().row(window.row + row);
+        let runs = self.joined.rows.row(window.row + row);
+        each_run(runs, window.col..window.col_end(), |zone, from, to| {
+            let cols = from - window.col..to - window.col;
+            counts.add_run(zone, areas.run_mm2(from, to), cols, cells, factors);
+        });
+    }
+
+    /// Notes what is not rated, and keeps rating bytes where they are wanted.
+    fn note_row(
+        &self,
+        values: &TileValues,
+        row: usize,
+        factors: &[&[f32]],
+        cells: &AsRated,
+        tile: &mut CountedTile,
+    ) {
+        let statuses = values.status.row(row);
+        tile.not_rated.count_row(
+            self.prepared,
+            &TileRow {
+                values,
+                row,
+                factors,
+                statuses,
+                cells,
+            },
+        );
+        for (species, bytes) in tile.ratings.iter_mut().enumerate() {
+            let plane = species / WORD * cells.cols..(species / WORD + 1) * cells.cols;
+            let known = cells.known[plane.clone()].iter().zip(&cells.bytes[plane]);
+            bytes.extend(known.zip(statuses).map(|((known, bytes), &status)| {
+                let is_known = status == TO_RATE && known >> (species % WORD) & 1 == 1;
+                if is_known { bytes[species % WORD] } else { u8::MAX }
+            }));
+        }
+    }
+}
+
+/// Calls `visit` with the label and the columns of each run within some columns that
+/// has one.
+fn each_run(runs: &[(u32, u32)], cols: std::ops::Range<usize>, mut visit: impl FnMut(u32, usize, usize)) {
+    let mut from = cols.start;
+    let first = runs.partition_point(|&(end, _)| end as usize <= from);
+    for &(end, label) in &runs[first..] {
+        let to = cols.end.min(end as usize);
+        if label > 0 {
+            visit(label, from, to);
+        }
+        from = to;
+        if from == cols.end {
+            return;
+        }
+    }
+}
