@@ -66,7 +66,7 @@ fn every_problem_of_a_broken_file_is_told_at_once() {
       no-such-site/project.toml:33:8: factors.ph.band: found 0, needed a whole number from 1 to 65535
       no-such-site/project.toml:36:13: factors.slope.elevation: no such file: `elevation.tif`; there is no folder no-such-site
       no-such-site/project.toml:37:17: factors.slope.vertical_unit: found the unit `yards`, needed one that converts to m: `m`, `cm`, `ft`, `US survey ft`, `km`
-      no-such-site/project.toml:38:10: factors.slope.filter: found `filter` with a slope computed from `elevation`, needed polygons (a `layer` with `attribute`) or a distance (`distance_to`)
+      no-such-site/project.toml:38:10: factors.slope.filter: found `filter` with a slope computed from `elevation`, needed polygons (a `layer` with `attribute`) or a distance (`distance_to`) or a limit (`limit`)
       no-such-site/project.toml:39:8: factors.slope.date: found `last summer`, needed a date like 2019, "2019-06" or 2019-06-30
       no-such-site/project.toml:42:15: factors.spray_salt.distance_to: no such file: `roads.geojson`; there is no folder no-such-site
       no-such-site/project.toml:46:24: factors.spray_salt.cuts[2].class: found the class `havy`, needed a class of `spray_salt`; nearest is `heavy`
