@@ -308,6 +308,11 @@ const STANDARD: &[Row] = &[
             Values::Ordered(&["none", "slight", "moderate", "heavy", "severe"]),
         )
     },
+    // The grams behind the bands: one question with them, not a second.
+    Row {
+        stands_in_for: Some("spray_salt"),
+        ..Row::helpful("spray_dose", Values::In(Unit::GramPerSquareMetre))
+    },
     Row {
         stands_in_for: Some("sun_hours"),
         ..Row::decisive("canopy", Values::In(Unit::Percent))

@@ -156,9 +156,10 @@ def write_layer(path, layer, shapes, columns, kind, append=False):
 
 
 def write_roads(path: Path) -> Path:
-    """Roads of two classes in longitude and latitude."""
-    highway = {"name": "the highway", "class": "highway", "salted": "yes", "width_m": 12.0}
-    lane = {"name": "Fen Lane", "class": "local", "salted": "no", "width_m": 6.0}
+    """Roads of two classes in longitude and latitude; what is spread on a kilometre of lane is in kilograms."""
+    highway = {"name": "the highway", "class": "highway", "lanes": 2, "speed_kmh": 90.0, "salt_kg_lane_km": 9000.0}
+    lane = {"name": "Fen Lane", "class": "local", "lanes": 2, "speed_kmh": 40.0, "salt_kg_lane_km": 0.0}
+    highway["width_m"], lane["width_m"] = 12.0, 6.0
     return write_geojson(path, "roads", [(highway, lines.highway()), (lane, lines.lane())])
 
 

@@ -56,40 +56,7 @@ fn tell(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
         "  cell set by {}; CRS set by {}",
         survey.cell_set_by, survey.crs_set_by
     )?;
-    writeln!(out, "\nlayers")?;
-    for layer in &survey.layers {
-        let resampling = layer
-            .resampling
-            .map_or_else(String::new, |how| format!(", {how}"));
-        let features = layer
-            .features
-            .map_or_else(String::new, |count| format!(", {count} features"));
-        let support = layer
-            .support_m
-            .map_or_else(String::new, |side| format!(", shows {side:.1} m"));
-        writeln!(
-            out,
-            "  {}: {} ({}{resampling}{features}{support})",
-            layer.name, layer.path, layer.kind
-        )?;
-        let way = &layer.transform;
-        let accuracy = way
-            .accuracy_m
-            .map_or_else(String::new, |metres| format!(", to {metres} m"));
-        let ballpark = if way.ballpark { ", ballpark only" } else { "" };
-        if way.same {
-            write!(out, "    in the grid's CRS")?;
-        } else {
-            write!(out, "    from {}{accuracy}{ballpark}", way.from)?;
-        }
-        match layer.covers {
-            Some(share) => writeln!(out, "; covers {:.0} % of the area's extent", share * 100.0)?,
-            None => writeln!(out)?,
-        }
-        for note in &layer.notes {
-            writeln!(out, "    {note}")?;
-        }
-    }
+    tell_layers(survey, out)?;
     let (tiles, all) = survey.tiles;
     writeln!(
         out,
@@ -144,5 +111,50 @@ fn tell(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
         writeln!(out, "warning: {warning}")?;
     }
     writeln!(out, "nothing was written")?;
+    Ok(())
+}
+
+/// The layers, how they come to the grid, and what the computing of factors rests on.
+fn tell_layers(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
+    writeln!(out, "\nlayers")?;
+    for layer in &survey.layers {
+        let resampling = layer
+            .resampling
+            .map_or_else(String::new, |how| format!(", {how}"));
+        let features = layer
+            .features
+            .map_or_else(String::new, |count| format!(", {count} features"));
+        let support = layer
+            .support_m
+            .map_or_else(String::new, |side| format!(", shows {side:.1} m"));
+        writeln!(
+            out,
+            "  {}: {} ({}{resampling}{features}{support})",
+            layer.name, layer.path, layer.kind
+        )?;
+        let way = &layer.transform;
+        let accuracy = way
+            .accuracy_m
+            .map_or_else(String::new, |metres| format!(", to {metres} m"));
+        let ballpark = if way.ballpark { ", ballpark only" } else { "" };
+        if way.same {
+            write!(out, "    in the grid's CRS")?;
+        } else {
+            write!(out, "    from {}{accuracy}{ballpark}", way.from)?;
+        }
+        match layer.covers {
+            Some(share) => writeln!(out, "; covers {:.0} % of the area's extent", share * 100.0)?,
+            None => writeln!(out)?,
+        }
+        for note in &layer.notes {
+            writeln!(out, "    {note}")?;
+        }
+    }
+    if !survey.computed_from.is_empty() {
+        writeln!(out, "\nroad salt")?;
+        for line in &survey.computed_from {
+            writeln!(out, "  {line}")?;
+        }
+    }
     Ok(())
 }

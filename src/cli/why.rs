@@ -92,7 +92,9 @@ fn tell(told: &Explanation, out: &mut dyn Write) -> Result<(), Failure> {
         .max()
         .unwrap_or(0);
     for ground in &told.ground {
-        writeln!(out, "  {:width$}  {}", ground.factor, ground.found)?;
+        let behind = ground.behind.as_ref();
+        let behind = behind.map_or_else(String::new, |behind| format!(" ({behind})"));
+        writeln!(out, "  {:width$}  {}{behind}", ground.factor, ground.found)?;
         for note in &ground.from {
             writeln!(out, "  {:width$}    {note}", "")?;
         }

@@ -20,6 +20,7 @@ impl Factor {
             },
             Unit::Ph => Some((0.0, 14.0)),
             Unit::DecisiemensPerMetre => Some((0.0, 200.0)),
+            Unit::GramPerSquareMetre => Some((0.0, 1e6)),
             Unit::HoursPerDay => Some((0.0, 24.0)),
             Unit::Degree => Some((0.0, 360.0)),
             Unit::Celsius => Some((-90.0, 60.0)),

@@ -27,6 +27,8 @@ pub enum Unit {
     Ph,
     /// Electrical conductivity of the saturation extract, decisiemens a metre.
     DecisiemensPerMetre,
+    /// Grams on a square metre.
+    GramPerSquareMetre,
     /// Hours a day.
     HoursPerDay,
     /// Degrees of angle.
@@ -39,13 +41,14 @@ pub enum Unit {
 
 impl Unit {
     /// All units, in the order in which they are listed for people.
-    pub const ALL: [Unit; 10] = [
+    pub const ALL: [Unit; 11] = [
         Unit::Percent,
         Unit::Metre,
         Unit::Centimetre,
         Unit::MillimetrePerYear,
         Unit::Ph,
         Unit::DecisiemensPerMetre,
+        Unit::GramPerSquareMetre,
         Unit::HoursPerDay,
         Unit::Degree,
         Unit::Celsius,
@@ -62,6 +65,7 @@ impl Unit {
             Unit::MillimetrePerYear => "mm/year",
             Unit::Ph => "pH",
             Unit::DecisiemensPerMetre => "dS/m",
+            Unit::GramPerSquareMetre => "g/m2",
             Unit::HoursPerDay => "h/day",
             Unit::Degree => "deg",
             Unit::Celsius => "degC",

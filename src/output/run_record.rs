@@ -47,6 +47,8 @@ pub struct RunRecord {
     /// Rated area on which a factor has no value and is not counted, as the project
     /// asks with `missing = "ignore"`; the cause is the factor.
     pub not_counted: Vec<AreaByCause>,
+    /// Rated area on which plants must stay low or thin; the cause is the limit.
+    pub limited: Vec<AreaByCause>,
     /// Greatest change of a zone's area by simplifying its outline, as a share of the
     /// area of its cells.
     pub greatest_area_change: f64,

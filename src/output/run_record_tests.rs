@@ -68,6 +68,7 @@ fn record() -> RunRecord {
             area_m2: 175.0,
         }],
         not_counted: vec![],
+        limited: vec![],
         greatest_area_change: 0.0,
         fidelity: Some(FidelityRecord {
             fidelity: 0.93,

@@ -50,14 +50,7 @@ impl Exclude {
         table.require(&["layer"]);
         let name = table.text("name");
         let layer = LayerRef::read(table, "layer");
-        let metres = table.number("width_m", ABOVE_ZERO);
-        let attribute = table.text("width_attribute");
-        if let (Some(_), Some(attribute)) = (&metres, &attribute) {
-            let text = "found `width_m` and `width_attribute`, needed only one of them";
-            attribute.spot.problem(text);
-        }
-        let width = metres.map(|found| Width::Metres(found.value));
-        let width = width.or_else(|| attribute.map(|found| Width::Attribute(found.value.to_owned())));
+        let width = width(table);
         let setback_m = table
             .number("setback_m", ZERO_OR_MORE)
             .map_or(0.0, |found| found.value);
@@ -69,4 +62,16 @@ impl Exclude {
             setback_m,
         })
     }
+}
+
+/// How wide lines are, by `width_m` or `width_attribute`.
+pub(super) fn width(table: &Table) -> Option<Width> {
+    let metres = table.number("width_m", ABOVE_ZERO);
+    let attribute = table.text("width_attribute");
+    if let (Some(_), Some(attribute)) = (&metres, &attribute) {
+        let text = "found `width_m` and `width_attribute`, needed only one of them";
+        attribute.spot.problem(text);
+    }
+    let width = metres.map(|found| Width::Metres(found.value));
+    width.or_else(|| attribute.map(|found| Width::Attribute(found.value.to_owned())))
 }

@@ -17,6 +17,7 @@ mod problem;
 mod project;
 mod rating;
 mod reader;
+mod road_salt;
 mod season;
 mod syntax;
 mod table;
@@ -36,12 +37,16 @@ pub use catalogue::CatalogueSection;
 pub use exclude::{Exclude, Width};
 pub use factors::{
     Canopy, Cuts, Equation, FactorSection, FactorSource, Foliage, LightSettings, Meaning, Measure, Missing,
-    Obstacles, SideRaster, SunSource, TerrainSource, UnitConversion, UnknownHeights, Words,
+    Obstacles, PlantLimit, SideRaster, SunSource, TerrainSource, UnitConversion, UnknownHeights, Words,
 };
 pub use layer::LayerRef;
 pub use outputs::OutputSection;
 pub use problem::{Problem, ProjectError};
 pub use project::Project;
 pub use rating::{RatingSection, Rule};
+pub use road_salt::{
+    Bands, ELEVATION_NAME, RateUnit, RoadClass, RoadSalt, RootZoneSettings, Salt, SpeedUnit, Spread, Told,
+    WaterSurplus,
+};
 pub use season::{Day, Season, USUAL_YEAR};
 pub use zones::ZoneSection;

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use super::reader::Reader;
 use super::table::Table;
 use super::{
-    Area, CatalogueSection, Exclude, FactorSection, LayerRef, OutputSection, ProjectError, RatingSection,
-    ZoneSection, syntax,
+    Area, CatalogueSection, ELEVATION_NAME, Exclude, FactorSection, LayerRef, OutputSection, ProjectError,
+    RatingSection, RoadSalt, ZoneSection, syntax,
 };
 use crate::factor::{Factor, Units};
 
@@ -28,6 +28,8 @@ pub struct Project {
     /// `[factors.NAME]`, in the order of the file, which settles ties and
     /// which stand-in goes first.
     pub factors: Vec<FactorSection>,
+    /// `[road_salt]`: the roads that factors with `from = "road_salt"` are computed from.
+    pub road_salt: Option<RoadSalt>,
     /// `[[exclude]]`, in the order of the file.
     pub exclude: Vec<Exclude>,
     /// `[rating]`
@@ -127,7 +129,12 @@ impl Project {
     /// Every layer the project names, with what it is for, in the order of the
     /// file's sections.
     pub fn layers(&self) -> impl Iterator<Item = (String, &LayerRef)> {
-        layers(Some(&self.area), &self.factors, &self.exclude)
+        layers(
+            Some(&self.area),
+            &self.factors,
+            self.road_salt.as_ref(),
+            &self.exclude,
+        )
     }
 }
 
@@ -146,10 +153,15 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
         .and_then(|table| CatalogueSection::read(&table));
     let factor_table = root.table("factors");
     let factor_tables = factor_table.as_ref().map_or_else(Vec::new, Table::named_tables);
-    let factors = FactorSection::read_all(&factor_tables);
+    let factors = FactorSection::read_all(&factor_tables, root.holds_table("road_salt"));
     if let Some(table) = factor_table.filter(|_| factor_tables.is_empty()) {
         let text = "found no factor, needed at least one table such as `[factors.drainage]`";
         table.spot.problem(text);
+    }
+    let salt_table = root.table("road_salt");
+    let mut road_salt = salt_table.as_ref().and_then(RoadSalt::read);
+    if let (Some(road_salt), Some(table)) = (&mut road_salt, &salt_table) {
+        road_salt.check(table, &factors);
     }
     let exclude = root.tables("exclude").map_or_else(Vec::new, |found| found.value);
     let exclude = Exclude::read_all(&exclude);
@@ -165,7 +177,8 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
     let spot = output_table
         .and_then(|table| table.spot_of("folder").or(Some(table.spot)))
         .unwrap_or_else(|| root.spot.clone());
-    let layers = layers(area.as_ref(), &factors, &exclude).map(|(_, layer)| layer.path.as_path());
+    let layers =
+        layers(area.as_ref(), &factors, road_salt.as_ref(), &exclude).map(|(_, layer)| layer.path.as_path());
     let words = factors.iter().filter_map(|section| section.words.file());
     let tables = catalogue.iter().flat_map(CatalogueSection::files);
     let inputs = [path].into_iter().chain(layers).chain(words).chain(tables);
@@ -179,6 +192,7 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
         area: area?,
         catalogue: catalogue?,
         factors,
+        road_salt,
         exclude,
         rating: rating?,
         zones,
@@ -189,15 +203,23 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
 fn layers<'p>(
     area: Option<&'p Area>,
     factors: &'p [FactorSection],
+    road_salt: Option<&'p RoadSalt>,
     exclude: &'p [Exclude],
 ) -> impl Iterator<Item = (String, &'p LayerRef)> {
     let area = area.map(|area| ("area.boundary".to_owned(), &area.boundary));
-    let factors = factors.iter().map(|section| {
-        let layer = section.source.layer();
-        (format!("factors.{}", section.factor.id), layer)
+    let factors = factors.iter().filter_map(|section| {
+        let layer = section.source.layer()?;
+        Some((format!("factors.{}", section.factor.id), layer))
+    });
+    let salt = road_salt.into_iter().flat_map(|salt| {
+        let elevation = salt.root_zone.elevation.as_ref();
+        let elevation = elevation.map(|layer| (ELEVATION_NAME.to_owned(), layer));
+        [("road_salt.roads".to_owned(), &salt.roads)]
+            .into_iter()
+            .chain(elevation)
     });
     let exclude = exclude
         .iter()
         .map(|exclude| (format!("exclude {}", exclude.name), &exclude.layer));
-    area.into_iter().chain(factors).chain(exclude)
+    area.into_iter().chain(factors).chain(salt).chain(exclude)
 }

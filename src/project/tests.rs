@@ -31,7 +31,7 @@ pub(in crate::project) fn site() -> tempfile::TempDir {
     folder
 }
 
-fn problems(text: &str, folder: &Path) -> Vec<Problem> {
+pub(in crate::project) fn problems_of(text: &str, folder: &Path) -> Vec<Problem> {
     match Project::parse(text, &folder.join("project.toml")) {
         Ok(_) => Vec::new(),
         Err(ProjectError::Problems { problems, .. }) => problems,
@@ -62,11 +62,11 @@ fn every_problem_of_a_broken_file_is_told_at_once() {
       no-such-site/project.toml:27:8: factors.canopy.unit: found the unit `ft`, needed one that converts to %: `%`, `fraction`
       no-such-site/project.toml:28:11: factors.canopy.missing: found `ignored`, needed one of `unknown`, `ignore`; nearest is `ignore`
       no-such-site/project.toml:29:17: factors.canopy.stands_in_for: found `sun_hour`, needed a factor; nearest is `sun_hours`
-      no-such-site/project.toml:31:10: factors.ph: missing; one of `layer`, `elevation`, `distance_to` must be given
+      no-such-site/project.toml:31:10: factors.ph: missing; one of `layer`, `elevation`, `distance_to`, `from`, `limit` must be given
       no-such-site/project.toml:33:8: factors.ph.band: found 0, needed a whole number from 1 to 65535
       no-such-site/project.toml:36:13: factors.slope.elevation: no such file: `elevation.tif`; there is no folder no-such-site
       no-such-site/project.toml:37:17: factors.slope.vertical_unit: found the unit `yards`, needed one that converts to m: `m`, `cm`, `ft`, `US survey ft`, `km`
-      no-such-site/project.toml:38:10: factors.slope.filter: found `filter` with a slope computed from `elevation`, needed polygons (a `layer` with `attribute`) or a distance (`distance_to`)
+      no-such-site/project.toml:38:10: factors.slope.filter: found `filter` with a slope computed from `elevation`, needed polygons (a `layer` with `attribute`) or a distance (`distance_to`) or a limit (`limit`)
       no-such-site/project.toml:39:8: factors.slope.date: found `last summer`, needed a date like 2019, "2019-06" or 2019-06-30
       no-such-site/project.toml:42:15: factors.spray_salt.distance_to: no such file: `roads.geojson`; there is no folder no-such-site
       no-such-site/project.toml:46:24: factors.spray_salt.cuts[2].class: found the class `havy`, needed a class of `spray_salt`; nearest is `heavy`
@@ -178,7 +178,7 @@ fn decisive_factors_left_out_are_told_unless_a_stand_in_is_there() {
 fn a_misspelt_needed_key_is_one_problem() {
     let text = VALID.replace("boundary = \"boundary", "boundry = \"boundary");
     let site = site();
-    let found = problems(&text, site.path());
+    let found = problems_of(&text, site.path());
     assert_eq!(found.len(), 1, "{found:?}");
     assert_eq!(
         found[0].to_string(),
@@ -190,7 +190,7 @@ fn a_misspelt_needed_key_is_one_problem() {
 fn a_missing_file_is_told_with_its_nearest_neighbour() {
     let text = VALID.replace("\"canopy.tif\"", "\"canpoy.tif\"");
     let site = site();
-    let found = problems(&text, site.path());
+    let found = problems_of(&text, site.path());
     assert_eq!(found.len(), 1, "{found:?}");
     assert_eq!(found[0].key, "factors.canopy.layer");
     assert!(found[0].text.starts_with("no such file: `canpoy.tif` in folder "));
@@ -210,7 +210,7 @@ fn paths_for_gdal_and_absolute_paths_stay_as_they_are() {
     );
     let project = Project::parse(&text, &site.path().join("project.toml")).unwrap();
     assert_eq!(project.area.boundary.path, Path::new("/vsizip/a.zip/b.shp"));
-    assert_eq!(project.factors[0].source.layer().path, layer);
+    assert_eq!(project.factors[0].source.layer().unwrap().path, layer);
 }
 
 #[test]
@@ -258,19 +258,19 @@ fn an_output_folder_must_not_hold_an_input() {
     let site = site();
     for folder in [".", "..", "catalogue", "out/../catalogue", "catalogue/.."] {
         let text = VALID.replace("\"results\"", &format!("\"{folder}\""));
-        let found = problems(&text, site.path());
+        let found = problems_of(&text, site.path());
         assert_eq!(found.len(), 1, "{folder}: {found:?}");
         assert_eq!(found[0].key, "outputs.folder");
     }
     let text = VALID.replace("\"results\"", "\"catalogue/results\"");
-    assert_eq!(problems(&text, site.path()), []);
+    assert_eq!(problems_of(&text, site.path()), []);
 }
 
 #[test]
 fn a_folder_of_outputs_that_is_a_file_is_told() {
     let site = site();
     let text = VALID.replace("\"results\"", "\"soils.gpkg\"");
-    let found = problems(&text, site.path());
+    let found = problems_of(&text, site.path());
     assert!(found[0].text.contains("needed a folder"), "{found:?}");
 }
 
@@ -281,7 +281,7 @@ fn a_broken_line_is_told_with_the_problems_of_the_others() {
         .replace("cell_m = 5", "cell_m = 5 m")
         .replace("vote = 2", "vote = 2\nvote = 3")
         .replace("fidelity = 0.95", "fidelty = 0.95");
-    let found = problems(&text, site.path());
+    let found = problems_of(&text, site.path());
     let told: Vec<(usize, &str)> = found
         .iter()
         .map(|problem| (problem.line, problem.key.as_str()))
@@ -298,7 +298,7 @@ fn a_list_without_an_end_is_told_once() {
         "leave_out = [\"carex-stricta\"]",
         "leave_out = [\"carex-stricta\",",
     );
-    let found = problems(&text, site.path());
+    let found = problems_of(&text, site.path());
     assert_eq!(found.len(), 1, "{found:?}");
 }
 

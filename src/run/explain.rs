@@ -58,6 +58,8 @@ pub struct GroundHere {
     pub found: String,
     /// The raw value; nothing where there is none or it lies beyond reach.
     pub value: Option<f32>,
+    /// The numbers behind a value that is computed: grams of salt behind a band.
+    pub behind: Option<String>,
     /// What a computed factor was computed from.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub from: Vec<String>,
@@ -144,10 +146,12 @@ impl Prepared<'_> {
             .factors()
             .iter()
             .zip(&values)
-            .map(|(factor, &value)| GroundHere {
+            .zip(self.site.behind(cell, &values)?)
+            .map(|((factor, &value), behind)| GroundHere {
                 factor: factor.id.clone(),
                 found: found_text(factor, value, self.project.units),
                 value: value.is_finite().then_some(value),
+                behind,
                 from: self.site.notes_of(&factor.id),
             });
         Ok(Explanation {

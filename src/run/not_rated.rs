@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::prepared::Prepared;
-use crate::project::Missing;
+use crate::project::{FactorSource, Missing};
 use crate::rating::{AsRated, Questions};
 use crate::site::{EXCLUDED, OUTSIDE, TO_RATE, TileValues};
 
@@ -29,6 +29,9 @@ pub struct NotRated {
     /// Rated area on which a factor has no value and is not counted, as the project
     /// asks; by factor.
     pub ignored: BTreeMap<String, CellsAndArea>,
+    /// Rated area on which plants must stay low or thin; by limit.
+    #[serde(default)]
+    pub limited: BTreeMap<String, CellsAndArea>,
 }
 
 /// A row of a tile, rated.
@@ -53,6 +56,11 @@ impl NotRated {
         let factors = prepared.questions.factors();
         let may_be_ignored: Vec<usize> = (0..factors.len())
             .filter(|&factor| factors[factor].missing == Missing::Ignore)
+            .collect();
+        let sections = prepared.project.factors.iter().enumerate();
+        let limits: Vec<usize> = sections
+            .filter(|(_, section)| matches!(section.source, FactorSource::Limit { .. }))
+            .map(|(index, _)| index)
             .collect();
         let polygon_layers = prepared.site.polygon_layers_of_factors();
         let overlaps = |factor: usize, col: usize| {
@@ -93,6 +101,16 @@ impl NotRated {
             if cause != Cause::Rated {
                 return;
             }
+            for &factor in &limits {
+                let is_limited = |col: usize| tile.factors[factor][from + col] > 0.0;
+                each_stretch(to - from, is_limited, |limited, start, end| {
+                    if limited {
+                        let id = factors[factor].factor.id.clone();
+                        let sums = self.limited.entry(id).or_default();
+                        sums.add(area(from + start, from + end));
+                    }
+                });
+            }
             for &factor in &may_be_ignored {
                 let missing = |col: usize| tile.factors[factor][from + col].is_nan();
                 each_stretch(to - from, missing, |missing, start, end| {
@@ -112,6 +130,7 @@ impl NotRated {
         for (sums, others) in [
             (&mut self.causes, &other.causes),
             (&mut self.ignored, &other.ignored),
+            (&mut self.limited, &other.limited),
         ] {
             for (name, &more) in others {
                 sums.entry(name.clone()).or_default().add(more);

@@ -1,10 +1,10 @@
 //! A project with its site and catalogue open, ready to be rated.
 
 use crate::error::Error;
-use crate::project::Project;
+use crate::project::{FactorSource, Project};
 use crate::rating::{CellRater, Questions, RatedFactor, Settings};
 use crate::site::{Sections, Severity, Site};
-use crate::species::{Catalogue, CataloguePaths};
+use crate::species::{Catalogue, CataloguePaths, add_limits};
 
 /// Everything a run reads, open and checked.
 pub struct Prepared<'a> {
@@ -28,8 +28,17 @@ impl<'a> Prepared<'a> {
     /// # Errors
     /// Every problem with a layer, or every problem in the catalogue.
     pub fn open(project: &'a Project) -> Result<Prepared<'a>, Error> {
-        let (catalogue, mut warnings) = open_catalogue(project)?;
+        let (mut catalogue, mut warnings) = open_catalogue(project)?;
+        let limits = project
+            .factors
+            .iter()
+            .filter_map(|section| match &section.source {
+                FactorSource::Limit { plants, .. } => Some((section.factor.id.clone(), *plants)),
+                _ => None,
+            });
+        add_limits(&mut catalogue.species, &limits.collect::<Vec<_>>());
         let site = Site::open(Sections {
+            road_salt: project.road_salt.as_ref(),
             area: &project.area,
             factors: &project.factors,
             exclude: &project.exclude,

@@ -85,6 +85,7 @@ pub fn record(parts: Parts, clock: &Clock) -> RunRecord {
         },
         not_rated: areas(&facts.not_rated.causes),
         not_counted: areas(&facts.not_rated.ignored),
+        limited: areas(&facts.not_rated.limited),
         greatest_area_change: drawn.greatest_area_change,
         fidelity: (!drawn.zones.is_empty()).then(|| fidelity(&parts)),
         inputs: parts.inputs,
@@ -208,6 +209,7 @@ fn settings(
         ("outputs.ratings", json!(has_ratings)),
         ("outputs.all_rows", json!(project.outputs.all_rows)),
         ("catalogue.leave_out", json!(project.catalogue.leave_out)),
+        ("road_salt", json!(prepared.site.computed_from())),
     ];
     entries.map(|(key, value)| (key.to_owned(), value)).into()
 }

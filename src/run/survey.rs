@@ -35,6 +35,8 @@ pub struct Survey {
     pub cols: usize,
     /// Every layer and how it comes to the grid.
     pub layers: Vec<LayerFact>,
+    /// What the computing of factors rests on, line by line.
+    pub computed_from: Vec<String>,
     /// Number of species.
     pub species: usize,
     /// Tiles that were looked at, of how many.
@@ -133,6 +135,7 @@ pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Er
         rows: grid.rows(),
         cols: grid.cols(),
         layers: prepared.site.facts().to_vec(),
+        computed_from: prepared.site.computed_from().to_vec(),
         species: prepared.catalogue.species.len(),
         tiles: (tiles.len(), all.len()),
         cells_looked_at: tally.to_rate,

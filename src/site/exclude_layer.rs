@@ -29,7 +29,17 @@ impl ExcludeLayer {
         layer: &VectorLayer,
         findings: &mut Findings,
     ) -> Option<ExcludeLayer> {
-        let name = layer_name(section);
+        ExcludeLayer::called(&layer_name(section), section, grid, layer, findings)
+    }
+
+    /// The same, for ground that messages call otherwise.
+    pub fn called(
+        name: &str,
+        section: &Exclude,
+        grid: &Grid,
+        layer: &VectorLayer,
+        findings: &mut Findings,
+    ) -> Option<ExcludeLayer> {
         let geometries: Vec<Geometry<f64>> = layer
             .features
             .items
@@ -40,12 +50,12 @@ impl ExcludeLayer {
             |geometry: &&Geometry<f64>| !matches!(geometry, Geometry::Polygon(_) | Geometry::MultiPolygon(_));
         let half_widths_m = match &section.width {
             Some(Width::Metres(width)) => vec![width / 2.0; geometries.len()],
-            Some(Width::Attribute(attribute)) => widths(&name, attribute, layer, findings)?,
+            Some(Width::Attribute(attribute)) => widths(name, attribute, layer, findings)?,
             None => {
                 let lines = geometries.iter().filter(no_area).count();
                 if lines > 0 && section.setback_m <= 0.0 {
                     findings.error(
-                        &name,
+                        name,
                         format!("{lines} features are lines or points, which cover no ground: `width_m`, `width_attribute` or `setback_m` is needed"),
                     );
                     return None;
@@ -53,7 +63,7 @@ impl ExcludeLayer {
                 vec![0.0; geometries.len()]
             }
         };
-        let index = findings.take(&name, DistanceIndex::new(grid, &geometries, 0.0))?;
+        let index = findings.take(name, DistanceIndex::new(grid, &geometries, 0.0))?;
         Some(ExcludeLayer {
             name: section.name.clone(),
             index,

@@ -8,16 +8,18 @@ use super::SiteError;
 use super::area::polygons_of;
 use super::burn::{OVERLAP, Overlaps, PolygonIndex};
 use super::distance::DistanceIndex;
+use super::exclude_layer::ExcludeLayer;
 use super::finding::Findings;
 use super::possible::{Impossible, Possible};
 use super::raster_plan::RasterPlan;
+use super::salt::reading::{Elevation, SaltValue};
 use super::slope::slope_pct;
 use super::sun::{ShadeMet, SunLayer};
 use super::terrain::{TerrainLayer, TerrainMet};
 use super::vector_layer::VectorLayer;
 use crate::factor::{Factor, Kind, first_at_or_above};
 use crate::grid::{Grid, Raster, Window};
-use crate::project::{Cuts, FactorSection, Meaning, UnitConversion, Words};
+use crate::project::{Cuts, FactorSection, Meaning, PlantLimit, UnitConversion, Words};
 
 /// Where a factor's raw values come from.
 #[derive(Debug)]
@@ -44,6 +46,15 @@ pub enum Origin {
     Terrain(Box<TerrainLayer>),
     /// Distance to features.
     Distance(DistanceIndex),
+    /// Ground on which plants must stay low or thin.
+    Limit(ExcludeLayer),
+    /// Computed from road salt, once all other factors are read.
+    RoadSalt {
+        /// What of it.
+        value: SaltValue,
+        /// Elevation, for the salinity of the soil.
+        elevation: Option<Elevation>,
+    },
 }
 
 /// Cuts for cells, whose values are held in single precision.
@@ -136,7 +147,9 @@ impl FactorLayer {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan.cell_m),
             Origin::Sun(layer) => Some(layer.elevation.cell_m),
             Origin::Terrain(layer) => Some(layer.elevation.cell_m),
-            Origin::Polygons { .. } | Origin::Distance(_) => None,
+            Origin::Polygons { .. } | Origin::Distance(_) | Origin::Limit(_) | Origin::RoadSalt { .. } => {
+                None
+            }
         };
         let support_m = section.support_m.or(cell_m);
         let code_names = match &origin {
@@ -145,7 +158,9 @@ impl FactorLayer {
             | Origin::Slope { .. }
             | Origin::Sun(_)
             | Origin::Terrain(_)
-            | Origin::Distance(_) => Vec::new(),
+            | Origin::Distance(_)
+            | Origin::Limit(_)
+            | Origin::RoadSalt { .. } => Vec::new(),
         };
         FactorLayer {
             code_names,
@@ -174,7 +189,8 @@ impl FactorLayer {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan),
             Origin::Sun(layer) => Some(&layer.elevation),
             Origin::Terrain(layer) => Some(&layer.elevation),
-            Origin::Polygons { .. } | Origin::Distance(_) => None,
+            Origin::RoadSalt { elevation, .. } => elevation.as_ref().map(|elevation| &elevation.plan),
+            Origin::Polygons { .. } | Origin::Distance(_) | Origin::Limit(_) => None,
         }
     }
 
@@ -208,6 +224,18 @@ impl FactorLayer {
                 }
                 Ok(raster)
             }
+            Origin::Limit(ground) => {
+                let covered = ground.covers(window)?;
+                let mut raster = Raster::filled(window, f32::from(PlantLimit::FREE));
+                for (value, &covered) in raster.values_mut().iter_mut().zip(covered.values()) {
+                    if covered == 1 {
+                        *value = f32::from(PlantLimit::LIMITED);
+                    }
+                }
+                Ok(raster)
+            }
+            // Put in by `add_road_salt`, once the others are there.
+            Origin::RoadSalt { .. } => Ok(Raster::filled(window, f32::NAN)),
             Origin::Distance(index) => {
                 let mut raster = index.distances(window);
                 self.finish(&mut raster, &mut unusable.codes);
@@ -315,7 +343,8 @@ impl FactorLayer {
     }
 }
 
-fn take_off(possible: &Possible, raster: &mut Raster<f32>, impossible: &mut Impossible) {
+/// Makes values missing that cannot be, and counts them.
+pub(super) fn take_off(possible: &Possible, raster: &mut Raster<f32>, impossible: &mut Impossible) {
     for value in raster.values_mut() {
         if !possible.holds(f64::from(*value)) {
             impossible.count(f64::from(*value));

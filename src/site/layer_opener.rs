@@ -12,6 +12,11 @@ use super::finding::Findings;
 use super::polygon_values::polygon_values;
 use super::raster_checks;
 use super::raster_plan::{Looked, Place};
+use super::salt::{
+    self,
+    opening::SiteSalt,
+    reading::{Elevation, SaltValue},
+};
 use super::site::Sections;
 use super::sun::SunLooked;
 use super::terrain::open_terrain;
@@ -19,7 +24,7 @@ use super::vector_layer::{VectorLayer, Wanted};
 use crate::factor::Kind;
 use crate::gis::Features;
 use crate::grid::Extent;
-use crate::project::{Exclude, FactorSection, FactorSource, LayerRef, Width};
+use crate::project::{ELEVATION_NAME, Exclude, FactorSection, FactorSource, LayerRef, RoadSalt, Width};
 
 /// What tells two readings of a vector layer apart.
 type LayerKey = (std::path::PathBuf, Option<String>, Option<String>, Option<String>);
@@ -52,21 +57,33 @@ impl Vectors {
             match &section.source {
                 FactorSource::Polygons { layer, attribute, .. } => want(name, layer, Some(attribute), 0.0),
                 FactorSource::Distance { layer, reach_m } => want(name, layer, None, *reach_m),
+                FactorSource::Limit { ground, .. } => {
+                    let reach_m = exclude_layer::reach_m(ground);
+                    want(name, &ground.layer, width_field(ground), reach_m);
+                }
                 FactorSource::Raster { .. }
                 | FactorSource::Slope { .. }
                 | FactorSource::Sun(_)
-                | FactorSource::Terrain(_) => {}
+                | FactorSource::Terrain(_)
+                | FactorSource::RoadSalt => {}
+            }
+        }
+        if let Some(salt) = sections.road_salt {
+            for attribute in salt.attributes() {
+                let reach_m = salt::opening::roads_matter_m(salt);
+                want(
+                    salt::roads::NAME.to_owned(),
+                    &salt.roads,
+                    Some(attribute),
+                    reach_m,
+                );
             }
         }
         for section in sections.exclude {
-            let field = match &section.width {
-                Some(Width::Attribute(field)) => Some(field),
-                Some(Width::Metres(_)) | None => None,
-            };
             want(
                 exclude_layer::layer_name(section),
                 &section.layer,
-                field,
+                width_field(section),
                 exclude_layer::reach_m(section),
             );
         }
@@ -103,6 +120,7 @@ pub struct LayerOpener<'a> {
     /// Polygon layers burned so far, in the order in which factors asked for them.
     pub polygon_layers: Vec<PolygonLayer>,
     polygon_numbers: BTreeMap<LayerKey, usize>,
+    road_salt: Option<&'a RoadSalt>,
     /// What there is to tell of the layers.
     pub facts: Vec<LayerFact>,
 }
@@ -117,6 +135,7 @@ impl<'a> LayerOpener<'a> {
             vectors: vectors.layers,
             polygon_layers: Vec::new(),
             polygon_numbers: BTreeMap::new(),
+            road_salt: None,
             facts: Vec::new(),
         }
     }
@@ -187,8 +206,72 @@ impl<'a> LayerOpener<'a> {
                     metres_per_unit: unit?,
                 }
             }
+            FactorSource::Limit { ground, .. } => {
+                let layer = self.vectors.get(&key(&ground.layer))?;
+                self.facts.push(LayerFact {
+                    kind: "vector, limit".to_owned(),
+                    date: section.date.clone(),
+                    ..LayerFact::of_vector(&name, &ground.layer, &layer.features)
+                });
+                if layer.features.items.is_empty() {
+                    let text = misses_area(&ground.layer, &layer.features, &place);
+                    self.findings.warn(&name, format!("{text}: nothing is limited"));
+                }
+                Origin::Limit(ExcludeLayer::called(
+                    &name,
+                    ground,
+                    place.grid,
+                    layer,
+                    self.findings,
+                )?)
+            }
+            FactorSource::RoadSalt => Origin::RoadSalt {
+                value: SaltValue::of(&section.factor),
+                elevation: match looked {
+                    Some(looked) => Some(self.heights_for_salt(section, looked)?),
+                    None => None,
+                },
+            },
         };
         Some(FactorLayer::new(section, origin))
+    }
+
+    /// The salted roads; all that is wrong with them is told.
+    pub fn road_salt(&mut self, section: &'a RoadSalt, factors: &[FactorSection]) -> Option<SiteSalt> {
+        self.road_salt = Some(section);
+        let layer = self.vectors.get(&key(&section.roads))?;
+        let fact = LayerFact::of_vector(salt::roads::NAME, &section.roads, &layer.features);
+        self.facts.push(LayerFact {
+            kind: "vector, salted".to_owned(),
+            ..fact
+        });
+        if layer.features.items.is_empty() {
+            let text = misses_area(&section.roads, &layer.features, &self.place);
+            self.findings
+                .warn(salt::roads::NAME, format!("{text}: no cell gets any salt"));
+        }
+        let soil_salinity = factors
+            .iter()
+            .any(|factor| factor.source == FactorSource::RoadSalt && factor.factor.id == "soil_salinity");
+        salt::opening::open(section, self.place.grid, layer, soil_salinity, self.findings)
+    }
+
+    /// The elevation of a soil salinity, already looked at.
+    fn heights_for_salt(&mut self, section: &FactorSection, looked: Looked) -> Option<Elevation> {
+        let root = &self.road_salt.as_ref()?.root_zone;
+        let elevation = root.elevation.as_ref()?;
+        let given = root.vertical_unit.as_ref().map(|unit| unit.multiply);
+        let (name, band) = (ELEVATION_NAME, root.band);
+        let unit = raster_checks::metres_per_unit(name, elevation, &looked.file, band, given, self.findings);
+        let (plan, fact) = looked.plan(section, band, root.nodata, &self.place, self.findings)?;
+        self.facts.push(LayerFact {
+            name: name.to_owned(),
+            ..fact
+        });
+        Some(Elevation {
+            plan,
+            metres_per_unit: unit?,
+        })
     }
 
     /// The exclude of a section.
@@ -226,6 +309,14 @@ impl<'a> LayerOpener<'a> {
         let number = self.polygon_layers.len() - 1;
         self.polygon_numbers.insert(key(layer_ref), number);
         Some(number)
+    }
+}
+
+/// The attribute that holds the width of an exclude's lines.
+fn width_field(section: &Exclude) -> Option<&String> {
+    match &section.width {
+        Some(Width::Attribute(field)) => Some(field),
+        Some(Width::Metres(_)) | None => None,
     }
 }
 

@@ -16,6 +16,7 @@ mod polygon_values;
 mod possible;
 mod raster_checks;
 mod raster_plan;
+pub mod salt;
 mod segments;
 #[expect(clippy::module_inception, reason = "the type bears the folder's name")]
 mod site;

@@ -11,7 +11,7 @@ use super::sun::warn_of_open_sky;
 use super::{EXCLUDED, LayerFact, SiteError, true_to_scale};
 use crate::gis;
 use crate::grid::{Crs, Extent, Grid};
-use crate::project::FactorSource;
+use crate::project::{FactorSection, FactorSource, RoadSalt};
 
 /// Most exclude layers: a byte tells which one takes a cell out.
 const MOST_EXCLUDES: usize = (u8::MAX - EXCLUDED) as usize;
@@ -43,7 +43,10 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
             FactorSource::Slope { elevation, band, .. } => Looked::new(section, elevation, *band, findings),
             FactorSource::Terrain(source) => Looked::new(section, &source.elevation, source.band, findings),
             FactorSource::Sun(source) => Looked::new(section, &source.elevation, source.band, findings),
-            FactorSource::Polygons { .. } | FactorSource::Distance { .. } => None,
+            FactorSource::RoadSalt => heights_for_salt(section, sections.road_salt, findings),
+            FactorSource::Polygons { .. } | FactorSource::Distance { .. } | FactorSource::Limit { .. } => {
+                None
+            }
         })
         .collect();
     warn_of_open_sky(sections.factors, findings);
@@ -73,6 +76,9 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         return None;
     }
     let mut opener = LayerOpener::new(vectors, place, findings);
+    let salt = sections
+        .road_salt
+        .map(|salt| opener.road_salt(salt, sections.factors));
     let factors = sections.factors.iter().zip(rasters);
     // All are opened before any is given up, so that all problems show.
     let layers: Vec<_> = factors
@@ -120,6 +126,11 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
             .iter()
             .map(|section| section.factor.clone())
             .collect(),
+        salt: match salt {
+            // What is wrong with it is told already.
+            Some(salt) => Some(salt?),
+            None => None,
+        },
         excludes: excludes.into_iter().collect::<Option<_>>()?,
         facts,
         findings: Vec::new(),
@@ -127,6 +138,16 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         crs_set_by: choice.crs_set_by,
         grid,
     })
+}
+
+/// The elevation that a soil salinity needs, if there is one.
+fn heights_for_salt(
+    section: &FactorSection,
+    salt: Option<&RoadSalt>,
+    findings: &mut Findings,
+) -> Option<Looked> {
+    let root = &salt.filter(|_| section.factor.id == "soil_salinity")?.root_zone;
+    Looked::new(section, root.elevation.as_ref()?, root.band, findings)
 }
 
 /// Most cells of a grid: at a few million cells a second they take half a day.
@@ -166,10 +187,12 @@ fn holds_no_centre(boundary: &PolygonIndex, grid: &Grid) -> bool {
 
 /// The grid, as the project says or as the layers suggest.
 fn lay_grid(sections: Sections, rasters: &[Option<Looked>], findings: &mut Findings) -> Option<GridChoice> {
-    let distances = sections
-        .factors
-        .iter()
-        .any(|section| matches!(section.source, FactorSource::Distance { .. }));
+    let distances = sections.factors.iter().any(|section| {
+        matches!(
+            section.source,
+            FactorSource::Distance { .. } | FactorSource::Limit { .. } | FactorSource::RoadSalt
+        )
+    });
     let lines_matter = distances || !sections.exclude.is_empty();
     let looked_at = sections
         .factors
@@ -177,8 +200,12 @@ fn lay_grid(sections: Sections, rasters: &[Option<Looked>], findings: &mut Findi
         .zip(rasters)
         .filter_map(|(section, looked)| Some((section, looked.as_ref()?)));
     // Regional layers such as climate do not set the grid.
-    let decisive =
-        looked_at.filter(|(section, _)| section.factor.decisive && section.factor.id != "hardiness");
+    let decisive = looked_at.filter(|(section, _)| {
+        section.factor.decisive
+                && section.factor.id != "hardiness"
+                // Heights only tell what lies below a pavement.
+                && section.source != FactorSource::RoadSalt
+    });
     let candidates: Vec<CellCandidate> = decisive
         .map(|(section, looked)| CellCandidate {
             name: &section.factor.id,

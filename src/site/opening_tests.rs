@@ -52,6 +52,7 @@ fn open(folder: &TempDir, area: &str, rest: &str) -> Result<Site, SiteError> {
     );
     let project = Project::parse(&text, &folder.path().join("project.toml")).unwrap();
     Site::open(Sections {
+        road_salt: None,
         area: &project.area,
         factors: &project.factors,
         exclude: &project.exclude,

@@ -65,7 +65,10 @@ pub fn check(
         FactorSource::Raster { nodata, .. } | FactorSource::Slope { nodata, .. } => nodata.is_some(),
         FactorSource::Sun(source) => source.nodata.is_some(),
         FactorSource::Terrain(source) => source.nodata.is_some(),
-        FactorSource::Polygons { .. } | FactorSource::Distance { .. } => true,
+        FactorSource::Polygons { .. }
+        | FactorSource::Distance { .. }
+        | FactorSource::Limit { .. }
+        | FactorSource::RoadSalt => true,
     };
     // Floats may hold NaN, and what else stands for no data there is no value of most
     // factors.

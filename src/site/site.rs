@@ -5,10 +5,11 @@ use super::exclude_layer::ExcludeLayer;
 use super::factor_layer::{FactorLayer, Origin, PolygonLayer, overlap_text};
 use super::finding::Finding;
 use super::possible::Possible;
+use super::salt::opening::SiteSalt;
 use super::{LayerFact, Met, SiteError, opening};
 use crate::factor::Factor;
 use crate::grid::{CellAreas, Grid};
-use crate::project::{Area, Exclude, FactorSection};
+use crate::project::{Area, Exclude, FactorSection, RoadSalt};
 
 /// The sections of a project that name layers.
 #[derive(Debug, Clone, Copy)]
@@ -17,6 +18,8 @@ pub struct Sections<'a> {
     pub area: &'a Area,
     /// The factors, in the project's order.
     pub factors: &'a [FactorSection],
+    /// The roads that factors are computed from.
+    pub road_salt: Option<&'a RoadSalt>,
     /// What is not to be rated.
     pub exclude: &'a [Exclude],
 }
@@ -30,6 +33,7 @@ pub struct Site {
     pub(super) polygon_layers: Vec<PolygonLayer>,
     pub(super) layers: Vec<FactorLayer>,
     pub(super) factors: Vec<Factor>,
+    pub(super) salt: Option<SiteSalt>,
     pub(super) excludes: Vec<ExcludeLayer>,
     pub(super) facts: Vec<LayerFact>,
     pub(super) findings: Vec<Finding>,
@@ -122,6 +126,12 @@ impl Site {
     #[must_use]
     pub fn facts(&self) -> &[LayerFact] {
         &self.facts
+    }
+
+    /// What the computing of factors rests on, for people, line by line.
+    #[must_use]
+    pub fn computed_from(&self) -> &[String] {
+        self.salt.as_ref().map_or(&[], |salt| &salt.told)
     }
 
     /// What a computed factor was computed from, for people; nothing of those that come

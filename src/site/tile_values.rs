@@ -161,6 +161,7 @@ impl Site {
                 met.impossible.insert(index, unusable.impossible);
             }
         }
+        self.add_road_salt(window, &mut factors, &mut met)?;
         Ok(TileValues {
             window,
             factors,

@@ -207,9 +207,9 @@ pub(super) fn coverage(rows: &[SpeciesRow], factors: &[Factor], report: &mut Rep
             .any(|id| row.species.opinions_on(id).next().is_some())
     };
     let has_stand_in = |factor: &Factor| {
-        factors
-            .iter()
-            .any(|other| other.stands_in_for.as_deref() == Some(factor.id.as_str()))
+        // One that only helps, as the grams behind bands of spray, tells nothing of its own.
+        let mut decisive = factors.iter().filter(|other| other.decisive);
+        decisive.any(|other| other.stands_in_for.as_deref() == Some(factor.id.as_str()))
     };
     for factor in factors
         .iter()

@@ -20,6 +20,7 @@ use ground::as_f64;
 use groundfit::grid::{Raster, Window};
 use groundfit::rating::{AsRated, CellRater, RatedRow, combine};
 use groundfit::site::distance::DistanceIndex;
+use groundfit::site::salt::{SaltField, decay::Decay};
 use groundfit::zones::outlines::OutlineBuilder;
 use groundfit::zones::{
     CellLayout, GroundShape, ListingRules, MergeRules, PhaseOne, Regions, RegionsBuilder, RunRows, Share,
@@ -46,6 +47,7 @@ fn main() {
         zones(&timing, side, noise);
     }
     distance(&timing, side);
+    road_salt(&timing, side);
 }
 
 /// Two words a cell from one place in memory to another.
@@ -248,5 +250,33 @@ fn distance(timing: &Timing, side: usize) {
         };
         let name = format!("distance, {roads} roads, one thread");
         timing.time(&name, cells, "cells", || (), |()| index.distances(window));
+    }
+}
+
+/// Spray in cells of which some, most and all lie within reach of a road.
+fn road_salt(timing: &Timing, side: usize) {
+    let grid = ground::grid(side);
+    let cells = as_f64(side * side);
+    let decay = Decay {
+        near_share: 0.75,
+        near_per_m: 0.3,
+        far_per_m: 0.04,
+    };
+    for roads in [2, 13, 130] {
+        let features = ground::winding_roads(side, roads);
+        let field = SaltField::of_lines(&grid, &features, 12.0, 8_000.0, &decay, 130.0);
+        let window = Window {
+            row: 0,
+            col: 0,
+            rows: side,
+            cols: side,
+        };
+        let reached = field.spray(window);
+        let reached = reached.values().iter().filter(|&&grams| grams > 0.0).count();
+        let name = format!(
+            "salt spray, {roads} roads, {:.0} % in reach",
+            as_f64(reached) / cells * 100.0
+        );
+        timing.time(&name, cells, "cells", || (), |()| field.spray(window));
     }
 }

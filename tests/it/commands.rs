@@ -17,7 +17,7 @@ fn why_tells_values_scores_and_what_is_needed_at_a_place() {
         .expect(0)
         .json();
     assert_eq!(told["not_rated"], Value::Null);
-    assert_eq!(told["ground"].as_array().unwrap().len(), 6);
+    assert_eq!(told["ground"].as_array().unwrap().len(), 8);
     let species = told["species"].as_array().unwrap();
     assert_eq!(species.len(), 24);
     let states: Vec<&str> = species
@@ -36,7 +36,7 @@ fn why_tells_values_scores_and_what_is_needed_at_a_place() {
     assert!(ranks.is_sorted());
     for here in species {
         let answers = here["answers"].as_array().unwrap();
-        assert_eq!(answers.len(), 6);
+        assert_eq!(answers.len(), 7);
         let scores: Vec<f64> = answers
             .iter()
             .filter_map(|answer| answer["score"].as_f64())

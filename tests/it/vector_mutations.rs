@@ -149,6 +149,7 @@ fn opens_or_tells(site: &SmallSite) {
     let text = std::fs::read_to_string(site.project()).unwrap();
     let project = Project::parse(&text, &site.file("project.toml")).unwrap();
     let opened = Site::open(Sections {
+        road_salt: None,
         area: &project.area,
         factors: &project.factors,
         exclude: &project.exclude,

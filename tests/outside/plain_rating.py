@@ -1,7 +1,8 @@
 """A second, plain reading of a project: layers, catalogue and rule, cell by cell with numpy.
 
 Shares no code with the program. Knows the rule `limiting` and what the sample site and the checks use:
-polygon attributes, a measured raster, slope from elevation, classes cut from a distance.
+polygon attributes, a measured raster, slope from elevation, classes cut from a distance, road salt (in
+plain_road_salt.py).
 
 Methods: slope after Horn, Hill shading and the reflectance map, 1981; threshold and slope after Maas and
 Hoffman, Crop salt tolerance: current assessment, 1977.
@@ -19,6 +20,8 @@ import pyproj
 import rasterio
 import rasterio.warp
 import shapely
+
+import plain_road_salt as salt
 
 DRAINAGE = [
     "excessively drained",
@@ -71,7 +74,12 @@ def rate(project_file: Path, cells: Cells) -> Plain:
     """Rates every cell of a grid."""
     project = tomllib.loads(project_file.read_text(encoding="utf-8"))
     folder = project_file.parent
-    factors = {name: factor_values(folder, name, keys, cells) for name, keys in project["factors"].items()}
+    sections = project["factors"]
+    salted = {name for name, keys in sections.items() if keys.get("from") == "road_salt"}
+    read = {name: factor_values(folder, name, keys, cells) for name, keys in sections.items() if name not in salted}
+    if salted:
+        read |= road_salt(folder, project["road_salt"], salted, cells, read)
+    factors = {name: read[name] for name in sections}
     rated = inside_boundary(folder, project["area"], cells)
     for keys in project.get("exclude", []):
         rated &= ~excluded(folder, keys, cells)
@@ -184,6 +192,21 @@ def factor_values(folder: Path, name: str, keys: dict, cells: Cells) -> np.ndarr
     if "elevation" in keys:
         return slope_pct(folder / keys["elevation"], cells)
     return warped(folder / keys["layer"], keys.get("band", 1), cells)
+
+
+def road_salt(folder: Path, keys: dict, wanted: set[str], cells: Cells, factors: dict) -> dict[str, np.ndarray]:
+    """The factors computed from salted roads."""
+    shapes, fields = vector(folder / keys["roads"], keys, cells)
+    pieces, pavement = salt.pieces_of(shapes, fields, keys)
+    spray = salt.means(pieces, pavement, cells, salt.Piece.spray, salt.REACH_M)
+    values = {"spray_dose": spray, "spray_salt": salt.bands(spray)}
+    if "soil_salinity" in wanted:
+        margin = 8
+        heights = warped(folder / keys["root_zone"]["elevation"], 1, cells, margin).astype(float)
+        values["soil_salinity"] = salt.soil_salinity(
+            pieces, pavement, cells, keys, spray, factors["drainage"], heights, margin
+        )
+    return {name: values[name] for name in wanted}
 
 
 def class_or_number(value, factor, words):

@@ -1,10 +1,10 @@
 //! The factor of a `[factors.NAME]`: a standard one with what the project
 //! changes about it, or one of the project's own.
 
-use super::{NOTHING, sun};
+use super::{NOTHING, limit, sun};
 use crate::factor::{Factor, Harmless, Kind, Unit};
 use crate::nearest::{listed, nearest, quoted, suggest};
-use crate::project::reader::Spot;
+use crate::project::reader::{Found, Spot};
 use crate::project::table::Table;
 use crate::project::value::FINITE;
 
@@ -26,6 +26,11 @@ pub(super) fn read(table: &Table, id: &str) -> Option<Factor> {
                         settled_kind(&factor.kind)
                     ));
                 }
+            }
+            if let Some(spot) = table.spot_of("limit") {
+                spot.problem(format!(
+                    "found a limit called `{id}`, which is a standard factor; needed a name of its own, such as `[factors.sight_triangle]`"
+                ));
             }
             Some(factor)
         }
@@ -81,6 +86,16 @@ fn added(table: &Table, id: &str) -> Option<Factor> {
     let kind = table.word("kind", &KINDS);
     let classes = table.texts("classes");
     let ordered = table.flag("ordered");
+    if table.spot_of("limit").is_some() {
+        for key in ["kind", "classes", "ordered"] {
+            if let Some(spot) = table.spot_of(key) {
+                spot.problem(format!(
+                    "found `{key}` for a limit, needed none: its ground is free or limited"
+                ));
+            }
+        }
+        return plain_name(table, id).then(|| limit::factor(id));
+    }
     if table.spot_of("kind").is_none() {
         let near = nearest(id, Factor::standard_ids());
         let hint = near.map_or_else(String::new, |name| format!("; nearest is `{name}`"));
@@ -90,6 +105,14 @@ fn added(table: &Table, id: &str) -> Option<Factor> {
         ));
         return None;
     }
+    if !plain_name(table, id) {
+        return None;
+    }
+    added_by_kind(table, id, kind?.value, classes, ordered)
+}
+
+/// Whether a factor of the project's own has a name that files can use.
+fn plain_name(table: &Table, id: &str) -> bool {
     let first = id
         .chars()
         .next()
@@ -105,9 +128,19 @@ fn added(table: &Table, id: &str) -> Option<Factor> {
                 ""
             }
         ));
-        return None;
+        return false;
     }
-    match kind?.value {
+    true
+}
+
+fn added_by_kind(
+    table: &Table,
+    id: &str,
+    kind: KindWord,
+    classes: Option<Found<'_, Vec<Found<'_, &str>>>>,
+    ordered: Option<Found<'_, bool>>,
+) -> Option<Factor> {
+    match kind {
         KindWord::Measured => {
             for key in ["classes", "ordered"] {
                 if let Some(spot) = table.spot_of(key) {

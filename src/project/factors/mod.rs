@@ -3,6 +3,7 @@
 
 mod cuts;
 mod definition;
+mod limit;
 mod source;
 mod sun;
 mod terrain;
@@ -11,6 +12,7 @@ mod word_file;
 mod words;
 
 pub use cuts::Cuts;
+pub use limit::PlantLimit;
 pub use source::FactorSource;
 pub use sun::{Canopy, Foliage, LightSettings, Obstacles, SideRaster, SunSource, UnknownHeights};
 pub use terrain::{Equation, Measure, TerrainSource};
@@ -25,7 +27,8 @@ use crate::nearest::{quoted, suggest};
 /// One `[factors.NAME]`: the factor and how the ground's values come about.
 ///
 /// Keys, one of: `layer` (with `attribute` for polygons, without it for a
-/// raster), `elevation` (factors that are computed from it), `distance_to`. With them: `sublayer`,
+/// raster), `elevation` (factors that are computed from it), `distance_to`, `from`,
+/// `limit`. With them: `sublayer`,
 /// `filter`, `crs`, `band`, `nodata`, `unit`, `vertical_unit`, `reach_m`,
 /// `words`, `cuts`, `date`, `support_m`, `missing`. Of the factor itself:
 /// `decisive`, `remediable`, `harmless_below`, `stands_in_for`; and `kind`,
@@ -62,14 +65,15 @@ pub enum Missing {
 }
 
 impl FactorSection {
-    /// The sections in the order of the file. Those with problems are left out.
-    pub(super) fn read_all(tables: &[(&str, Table)]) -> Vec<FactorSection> {
+    /// The sections in the order of the file, in which there is a `[road_salt]` or not.
+    /// Those with problems are left out.
+    pub(super) fn read_all(tables: &[(&str, Table)], road_salt: bool) -> Vec<FactorSection> {
         let names: Vec<&str> = tables.iter().map(|(name, _)| *name).collect();
         let mut sections: Vec<FactorSection> = Vec::new();
         for (name, table) in tables {
             let factor = definition::read(table, name);
             check_stand_in(table, name, &names);
-            if let Some(section) = FactorSection::read(table, factor) {
+            if let Some(section) = FactorSection::read(table, factor, road_salt) {
                 sections.push(section);
             }
         }
@@ -77,8 +81,8 @@ impl FactorSection {
         sections
     }
 
-    fn read(table: &Table, factor: Option<Factor>) -> Option<FactorSection> {
-        let source = source::read(table, factor.as_ref());
+    fn read(table: &Table, factor: Option<Factor>, road_salt: bool) -> Option<FactorSection> {
+        let source = source::read(table, factor.as_ref(), road_salt);
         let cuts = cuts::read(table, factor.as_ref());
         let words = words::read(table, factor.as_ref());
         if let (Some(cuts), Some(FactorSource::Distance { reach_m, .. })) = (&cuts, &source) {

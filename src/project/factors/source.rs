@@ -1,11 +1,15 @@
 //! Where the values of a factor come from: exactly one way a factor, with the
 //! keys that belong to it. Opens no layer.
 
+use super::limit::{self, PlantLimit};
 use super::sun::{self, SunSource};
 use super::terrain::{self, TerrainSource};
 use super::unit::UnitConversion;
 use crate::factor::{Factor, Kind, Unit};
+use crate::nearest::listed;
+use crate::project::exclude::Exclude;
 use crate::project::layer::LayerRef;
+use crate::project::road_salt::RoadSalt;
 use crate::project::table::Table;
 use crate::project::value::{ABOVE_ZERO, ANY};
 
@@ -59,19 +63,33 @@ pub enum FactorSource {
         /// `reach_m`: distances are exact up to here; farther is "beyond reach".
         reach_m: f64,
     },
+    /// `limit`: ground on which plants must stay low or thin.
+    Limit {
+        /// That ground.
+        ground: Exclude,
+        /// What plants may grow to.
+        plants: PlantLimit,
+    },
+    /// `from = "road_salt"`: computed from the roads of `[road_salt]`.
+    RoadSalt,
 }
 
 impl FactorSource {
     /// The layer, whatever is done with it.
+    ///
+    /// # Missing
+    /// Where a section of its own names the layers.
     #[must_use]
-    pub fn layer(&self) -> &LayerRef {
+    pub fn layer(&self) -> Option<&LayerRef> {
         match self {
             FactorSource::Polygons { layer, .. }
             | FactorSource::Raster { layer, .. }
             | FactorSource::Slope { elevation: layer, .. }
-            | FactorSource::Distance { layer, .. } => layer,
-            FactorSource::Sun(source) => &source.elevation,
-            FactorSource::Terrain(source) => &source.elevation,
+            | FactorSource::Distance { layer, .. } => Some(layer),
+            FactorSource::Sun(source) => Some(&source.elevation),
+            FactorSource::Terrain(source) => Some(&source.elevation),
+            FactorSource::Limit { ground, .. } => Some(&ground.layer),
+            FactorSource::RoadSalt => None,
         }
     }
 }
@@ -84,6 +102,8 @@ enum Way {
     Sun,
     Terrain,
     Distance,
+    RoadSalt,
+    Limit,
 }
 
 impl Way {
@@ -95,15 +115,17 @@ impl Way {
             Way::Sun => "hours of sun computed from `elevation`",
             Way::Terrain => "a shape of the ground computed from `elevation`",
             Way::Distance => "a distance (`distance_to`)",
+            Way::Limit => "a limit (`limit`)",
+            Way::RoadSalt => "values computed from road salt (`from`)",
         }
     }
 }
 
 /// Which keys belong to which way.
-const KEYS: [(&str, &[Way]); 24] = [
+const KEYS: [(&str, &[Way]); 29] = [
     ("attribute", &[Way::Polygons]),
-    ("sublayer", &[Way::Polygons, Way::Distance]),
-    ("filter", &[Way::Polygons, Way::Distance]),
+    ("sublayer", &[Way::Polygons, Way::Distance, Way::Limit]),
+    ("filter", &[Way::Polygons, Way::Distance, Way::Limit]),
     ("band", &[Way::Raster, Way::Slope, Way::Sun, Way::Terrain]),
     (
         "nodata",
@@ -111,6 +133,11 @@ const KEYS: [(&str, &[Way]); 24] = [
     ),
     ("vertical_unit", &[Way::Slope, Way::Sun, Way::Terrain]),
     ("reach_m", &[Way::Sun, Way::Distance]),
+    ("width_m", &[Way::Limit]),
+    ("width_attribute", &[Way::Limit]),
+    ("setback_m", &[Way::Limit]),
+    ("highest_m", &[Way::Limit]),
+    ("thickest_stem_mm", &[Way::Limit]),
     ("words", &[Way::Polygons, Way::Raster]),
     ("cuts", &[Way::Polygons, Way::Raster, Way::Distance]),
     ("equation", &[Way::Terrain]),
@@ -130,7 +157,7 @@ const KEYS: [(&str, &[Way]); 24] = [
     ("unknown_heights", &[Way::Sun]),
 ];
 
-pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSource> {
+pub(super) fn read(table: &Table, factor: Option<&Factor>, road_salt: bool) -> Option<FactorSource> {
     let way = way(table, factor);
     for (key, ways) in KEYS {
         if let (Some(spot), Some(way)) = (table.spot_of(key), way)
@@ -145,15 +172,15 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSourc
         }
     }
     // Everything is read before anything is given up, so that all problems show.
-    let layer = way.and_then(|way| {
-        LayerRef::read(
-            table,
-            match way {
-                Way::Polygons | Way::Raster => "layer",
-                Way::Slope | Way::Sun | Way::Terrain => "elevation",
-                Way::Distance => "distance_to",
-            },
-        )
+    let layer = way.and_then(|way| match way {
+        Way::Polygons | Way::Raster => LayerRef::read(table, "layer"),
+        Way::Slope | Way::Sun | Way::Terrain => LayerRef::read(table, "elevation"),
+        Way::Distance => LayerRef::read(table, "distance_to"),
+        Way::Limit => LayerRef::read(table, "limit"),
+        Way::RoadSalt => {
+            from_section(table, factor, road_salt);
+            None
+        }
     });
     for key in ["crs", "unit"] {
         table.spot_of(key);
@@ -167,6 +194,13 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSourc
     let unit = factor.and_then(|factor| unit(table, factor, way));
     let vertical_unit = UnitConversion::read(table, "vertical_unit", Unit::Metre);
     let reach_m = table.number("reach_m", ABOVE_ZERO).map(|found| found.value);
+    let is_limit = way == Some(Way::Limit);
+    let plants = is_limit.then(|| PlantLimit::read(table));
+    let limited_ground = is_limit.then(|| {
+        let id = factor.map_or("", |factor| factor.id.as_str());
+        limit::ground(table, id, layer.clone())
+    });
+    let limited_ground = limited_ground.flatten();
     if way == Some(Way::Sun) {
         let leafless = factor.is_some_and(|factor| factor.id == "spring_sun_hours");
         let source = sun::read(table, leafless, layer, band, nodata, vertical_unit)?;
@@ -202,10 +236,15 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSourc
             layer: layer?,
             reach_m: reach_m.or_else(|| last_cut(table))?,
         }),
+        Way::RoadSalt => Some(FactorSource::RoadSalt),
+        Way::Limit => Some(FactorSource::Limit {
+            ground: limited_ground?,
+            plants: plants?,
+        }),
     }
 }
 
-static WAYS: [&str; 3] = ["layer", "elevation", "distance_to"];
+static WAYS: [&str; 5] = ["layer", "elevation", "distance_to", "from", "limit"];
 
 fn way(table: &Table, factor: Option<&Factor>) -> Option<Way> {
     let mut given = WAYS
@@ -234,7 +273,9 @@ fn way(table: &Table, factor: Option<&Factor>) -> Option<Way> {
             Some("aspect" | "heat_load" | "radiation" | "wetness_index") => Way::Terrain,
             _ => Way::Slope,
         },
-        _ => Way::Distance,
+        "distance_to" => Way::Distance,
+        "from" => Way::RoadSalt,
+        _ => Way::Limit,
     };
     one.then_some(way)
 }
@@ -272,6 +313,27 @@ fn check_kind(table: &Table, factor: &Factor, way: Way) {
     }
 }
 
+/// A factor that is computed from another section of the project.
+fn from_section(table: &Table, factor: Option<&Factor>, road_salt: bool) {
+    if let Some(spot) = table.spot_of("crs") {
+        spot.problem("found `crs` beside `from`, needed it in `[road_salt]`, which names the roads");
+    }
+    let Some(from) = table.word("from", &[("road_salt", ())]) else {
+        return;
+    };
+    if !road_salt {
+        from.spot
+            .problem("found `road_salt`, needed a section `[road_salt]` in this file, which names the roads");
+    }
+    if let Some(factor) = factor.filter(|factor| !RoadSalt::FACTORS.contains(&factor.id.as_str())) {
+        from.spot.problem(format!(
+            "found `road_salt` for `{}`, needed one of {}: only these are computed from it",
+            factor.id,
+            listed(&RoadSalt::FACTORS)
+        ));
+    }
+}
+
 fn last_cut(table: &Table) -> Option<f64> {
     let cuts = table.tables("cuts")?.value;
     let bounds = cuts.iter().filter_map(|cut| cut.number("to", ANY));
@@ -291,7 +353,10 @@ fn unit(table: &Table, factor: &Factor, way: Option<Way>) -> Option<UnitConversi
         }
         // There it is the unit of the factor itself, which the layer must have.
         (Kind::Measured(_), _) if own => None,
-        (Kind::Measured(_), Some(Way::Slope | Way::Sun | Way::Terrain | Way::Distance)) => {
+        (
+            Kind::Measured(_),
+            Some(Way::Slope | Way::Sun | Way::Terrain | Way::Distance | Way::RoadSalt | Way::Limit),
+        ) => {
             let text = "found a unit for a computed value, needed none";
             spot.problem(text);
             None

@@ -22,7 +22,7 @@ impl UnitConversion {
         value * self.multiply + self.add
     }
 
-    pub(super) fn read(table: &Table, key: &'static str, unit: Unit) -> Option<UnitConversion> {
+    pub(in crate::project) fn read(table: &Table, key: &'static str, unit: Unit) -> Option<UnitConversion> {
         let written = table.text(key)?;
         let conversion = unit.from_symbol(written.value.trim());
         let Some((multiply, add)) = conversion else {
