@@ -9,6 +9,7 @@ pub mod gis;
 pub mod grid;
 pub mod nearest;
 pub mod score;
+pub mod soil;
 
 pub mod project;
 pub mod site;

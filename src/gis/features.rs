@@ -113,7 +113,7 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
     let mut layer = chosen_layer(&dataset, query)?;
     let name = layer.name();
     let source_crs = source_crs(&dataset, &layer, query)?;
-    let fields = fields(&layer, query)?;
+    let fields = fields(&layer, query.path, query.fields)?;
     let place = format!("{path}, layer `{name}`");
     let lies = vector_file::extent(&layer);
     if let Some(doubt) = lies.and_then(|lies| crs::corners_doubt(&lies, &source_crs)) {
@@ -204,7 +204,8 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
     Ok(features)
 }
 
-struct Field {
+/// A field of a layer that is read.
+pub(super) struct Field {
     name: String,
     index: c_int,
     kind: OGRFieldType::Type,
@@ -269,7 +270,8 @@ fn set_filter(layer: &mut Layer, filter: &str, path: &str) -> Result<(), GisErro
     })
 }
 
-fn fields(layer: &Layer, query: &VectorQuery) -> Result<Vec<Field>, GisError> {
+/// The fields of those names, in their order.
+pub(super) fn fields(layer: &Layer, path: &Path, names: &[&str]) -> Result<Vec<Field>, GisError> {
     let have: Vec<Field> = (0..)
         .zip(layer.defn().fields())
         .map(|(index, field)| Field {
@@ -286,7 +288,7 @@ fn fields(layer: &Layer, query: &VectorQuery) -> Result<Vec<Field>, GisError> {
             .filter(|field| field.name.eq_ignore_ascii_case(wanted));
         let alike = alike.next().filter(|_| alike.next().is_none());
         let found = exact.or(alike).ok_or_else(|| GisError::NoField {
-            path: query.path.display().to_string(),
+            path: path.display().to_string(),
             layer: layer.name(),
             field: (*wanted).to_owned(),
             have: have.iter().map(|field| field.name.clone()).collect(),
@@ -296,10 +298,11 @@ fn fields(layer: &Layer, query: &VectorQuery) -> Result<Vec<Field>, GisError> {
             ..*found
         })
     };
-    query.fields.iter().map(field).collect()
+    names.iter().map(field).collect()
 }
 
-fn field_value(read: &Read, field: &Field, not_utf8: &mut usize) -> FieldValue {
+/// The value of a field; text that is not UTF-8 is counted.
+pub(super) fn field_value(read: &Read, field: &Field, not_utf8: &mut usize) -> FieldValue {
     if c_interface::field_is_missing(read, field.index) {
         return FieldValue::Missing;
     }

@@ -2,11 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
+use super::factors::SurveyGiven;
 use super::reader::Reader;
 use super::table::Table;
 use super::{
     Area, CatalogueSection, Exclude, FactorSection, LayerRef, OutputSection, ProjectError, RatingSection,
-    ZoneSection, syntax,
+    SoilSurvey, ZoneSection, syntax,
 };
 use crate::factor::{Factor, Units};
 
@@ -25,6 +26,8 @@ pub struct Project {
     pub area: Area,
     /// `[catalogue]`
     pub catalogue: CatalogueSection,
+    /// `[soil_survey]`
+    pub soil_survey: Option<SoilSurvey>,
     /// `[factors.NAME]`, in the order of the file, which settles ties and
     /// which stand-in goes first.
     pub factors: Vec<FactorSection>,
@@ -127,7 +130,20 @@ impl Project {
     /// Every layer the project names, with what it is for, in the order of the
     /// file's sections.
     pub fn layers(&self) -> impl Iterator<Item = (String, &LayerRef)> {
-        layers(Some(&self.area), &self.factors, &self.exclude)
+        let made = self.soil_survey.iter().filter_map(|survey| {
+            let layer = survey.made_ground.as_ref()?;
+            Some(("soil_survey.made_ground".to_owned(), layer))
+        });
+        layers(Some(&self.area), &self.factors, &self.exclude).chain(made)
+    }
+
+    /// The tables of the soil survey and their path as the file has it, where they lie
+    /// apart from its polygons.
+    #[must_use]
+    pub fn survey_tables(&self) -> Option<(&Path, &str)> {
+        let survey = self.soil_survey.as_ref()?;
+        let apart = survey.tables != survey.polygons.path;
+        apart.then_some((survey.tables.as_path(), survey.tables_as_written.as_str()))
     }
 }
 
@@ -144,9 +160,15 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
     let catalogue = root
         .table("catalogue")
         .and_then(|table| CatalogueSection::read(&table));
+    let soil_survey = root.table("soil_survey").map(|table| SoilSurvey::read(&table));
+    let survey = match &soil_survey {
+        None => SurveyGiven::No,
+        Some(None) => SurveyGiven::Broken,
+        Some(Some(survey)) => SurveyGiven::Yes(survey),
+    };
     let factor_table = root.table("factors");
     let factor_tables = factor_table.as_ref().map_or_else(Vec::new, Table::named_tables);
-    let factors = FactorSection::read_all(&factor_tables);
+    let factors = FactorSection::read_all(&factor_tables, survey);
     if let Some(table) = factor_table.filter(|_| factor_tables.is_empty()) {
         let text = "found no factor, needed at least one table such as `[factors.drainage]`";
         table.spot.problem(text);
@@ -168,7 +190,13 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
     let layers = layers(area.as_ref(), &factors, &exclude).map(|(_, layer)| layer.path.as_path());
     let words = factors.iter().filter_map(|section| section.words.file());
     let tables = catalogue.iter().flat_map(CatalogueSection::files);
+    let surveys = soil_survey.iter().flatten();
+    let surveys = surveys.flat_map(|survey| {
+        let made = survey.made_ground.iter().map(|layer| layer.path.as_path());
+        made.chain([survey.tables.as_path()])
+    });
     let inputs = [path].into_iter().chain(layers).chain(words).chain(tables);
+    let inputs = inputs.chain(surveys);
     outputs.keep_apart(&spot, inputs);
 
     Some(Project {
@@ -178,6 +206,10 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
         units: units.unwrap_or(Units::Metric),
         area: area?,
         catalogue: catalogue?,
+        soil_survey: match soil_survey {
+            None => None,
+            Some(read) => Some(read?),
+        },
         factors,
         exclude,
         rating: rating?,

@@ -33,6 +33,7 @@ impl<'a> Prepared<'a> {
             area: &project.area,
             factors: &project.factors,
             exclude: &project.exclude,
+            soil_survey: project.soil_survey.as_ref(),
         })?;
         let told = site
             .findings()

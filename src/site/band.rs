@@ -203,6 +203,9 @@ impl Site {
                 met.impossible.insert(index, unusable.impossible);
             }
         }
+        if let Some(survey) = self.survey() {
+            survey.finish(window, &mut factors);
+        }
         Ok(Tile {
             window,
             factors,

@@ -4,6 +4,8 @@
 use std::collections::BTreeMap;
 
 use super::LayerFact;
+use super::area::polygons_of;
+use super::burn::PolygonIndex;
 use super::exclude_layer::{self, ExcludeLayer};
 use super::factor_layer::{FactorLayer, Origin, PolygonLayer, distance_index, polygon_layer};
 use super::finding::Findings;
@@ -11,6 +13,7 @@ use super::polygon_values::polygon_values;
 use super::raster_checks;
 use super::raster_plan::{Looked, Place};
 use super::site::Sections;
+use super::soil_survey::{self, Placed, PolygonColumns, Survey};
 use super::vector_layer::{VectorLayer, Wanted};
 use crate::factor::Kind;
 use crate::gis::Features;
@@ -30,6 +33,7 @@ pub struct LayerOpener<'a> {
     polygon_numbers: BTreeMap<LayerKey, usize>,
     /// What there is to tell of the layers.
     pub facts: Vec<LayerFact>,
+    survey: Option<Survey>,
 }
 
 impl<'a> LayerOpener<'a> {
@@ -42,14 +46,19 @@ impl<'a> LayerOpener<'a> {
             polygon_layers: Vec::new(),
             polygon_numbers: BTreeMap::new(),
             facts: Vec::new(),
+            survey: None,
         };
         opener.read_vectors(sections);
+        opener.survey = opener.read_survey(sections);
         opener
     }
 
     /// Reads each vector layer once, with all fields that anyone needs.
     fn read_vectors(&mut self, sections: Sections) {
         let mut all: BTreeMap<LayerKey, Wanted> = BTreeMap::new();
+        let survey = sections.soil_survey.filter(|_| is_drawn(sections));
+        let survey_columns = survey.and_then(|survey| PolygonColumns::of(survey, self.findings));
+        let survey_columns = survey_columns.map_or_else(Vec::new, |columns| columns.names);
         let mut want = |name: String, layer: &LayerRef, field: Option<&String>, reach_m: f64| {
             let wanted = all.entry(key(layer)).or_insert_with(|| Wanted {
                 name,
@@ -67,8 +76,17 @@ impl<'a> LayerOpener<'a> {
             match &section.source {
                 FactorSource::Polygons { layer, attribute, .. } => want(name, layer, Some(attribute), 0.0),
                 FactorSource::Distance { layer, reach_m } => want(name, layer, None, *reach_m),
+                FactorSource::SoilSurvey { layer, .. } => {
+                    for column in &survey_columns {
+                        want(name.clone(), layer, Some(column), 0.0);
+                    }
+                }
                 FactorSource::Raster { .. } | FactorSource::Slope { .. } => {}
             }
+        }
+        let made = sections.soil_survey.filter(|_| is_drawn(sections));
+        if let Some(layer) = made.and_then(|survey| survey.made_ground.as_ref()) {
+            want(MADE_GROUND.to_owned(), layer, None, 0.0);
         }
         for section in sections.exclude {
             let field = match &section.width {
@@ -131,6 +149,16 @@ impl<'a> LayerOpener<'a> {
                 }
                 Origin::Distance(distance_index(&name, place.grid, layer, *reach_m, self.findings)?)
             }
+            FactorSource::SoilSurvey { layer: layer_ref, of } => {
+                let survey = self.survey.as_ref()?;
+                let layer = self.vectors.get(&key(layer_ref))?;
+                self.facts.push(fact(&name, layer_ref, layer, section));
+                let values = survey.values(*of, matches!(section.factor.kind, Kind::Classes { .. }));
+                Origin::Polygons {
+                    layer: self.polygons(&name, layer_ref)?,
+                    values,
+                }
+            }
             FactorSource::Raster { band, nodata, .. } => {
                 let (plan, fact) = looked?.plan(section, *band, *nodata, &place, self.findings)?;
                 self.facts.push(fact);
@@ -156,6 +184,44 @@ impl<'a> LayerOpener<'a> {
             }
         };
         Some(FactorLayer::new(section, origin))
+    }
+
+    /// The soil survey, if any factor is drawn from it.
+    fn read_survey(&mut self, sections: Sections) -> Option<Survey> {
+        let section = sections.soil_survey.filter(|_| is_drawn(sections))?;
+        let layer = self.vectors.get(&key(&section.polygons))?;
+        let usual = soil_survey::usual_words();
+        let drawn = soil_survey::drawn(sections.factors, &usual);
+        let shapes = polygons_of(SURVEY, layer, self.findings);
+        let mut survey = Survey::read(section, layer, &shapes, &drawn, self.findings)?;
+        if let Some(made) = &section.made_ground {
+            let layer = self.vectors.get(&key(made))?;
+            self.facts
+                .push(LayerFact::of_vector(MADE_GROUND, made, &layer.features));
+            let shapes = polygons_of(MADE_GROUND, layer, self.findings);
+            let index = PolygonIndex::new(self.place.grid, shapes);
+            survey.add_made_ground(self.findings.take(MADE_GROUND, index)?);
+        }
+        Some(survey)
+    }
+
+    /// The soil survey with its place in the site, when all factors are opened.
+    pub fn placed_survey(&mut self, sections: Sections) -> Option<Survey> {
+        let mut survey = self.survey.take()?;
+        let section = sections.soil_survey?;
+        let of = |id: &str, from_survey: bool| {
+            sections.factors.iter().position(|section| {
+                let drawn = matches!(section.source, FactorSource::SoilSurvey { .. });
+                section.factor.id == id && (drawn || !from_survey)
+            })
+        };
+        survey.place(Placed {
+            layer: self.polygon_numbers.get(&key(&section.polygons)).copied(),
+            moisture: of("moisture", true),
+            wetness_index: of("wetness_index", false),
+            made_ground: of("made_ground", true),
+        });
+        Some(survey)
     }
 
     /// The exclude of a section.
@@ -196,10 +262,21 @@ impl<'a> LayerOpener<'a> {
     }
 }
 
+/// What the project file calls the survey and its polygons of made ground.
+const SURVEY: &str = "soil_survey";
+const MADE_GROUND: &str = "soil_survey.made_ground";
+
+/// Whether any factor is drawn from the soil survey.
+fn is_drawn(sections: Sections) -> bool {
+    let mut factors = sections.factors.iter();
+    factors.any(|section| matches!(section.source, FactorSource::SoilSurvey { .. }))
+}
+
 fn fact(name: &str, layer: &LayerRef, read: &VectorLayer, section: &FactorSection) -> LayerFact {
     let measured = section.cuts.is_none() && matches!(section.factor.kind, Kind::Measured(_));
     let geometry = match section.source {
         FactorSource::Distance { .. } => "distance",
+        FactorSource::SoilSurvey { .. } => "soil survey",
         _ => "polygons",
     };
     LayerFact {

@@ -21,6 +21,7 @@ mod segments;
 #[expect(clippy::module_inception, reason = "the type bears the folder's name")]
 mod site;
 pub mod slope;
+mod soil_survey;
 mod true_to_scale;
 mod vector_layer;
 
@@ -32,3 +33,4 @@ pub use finding::{Finding, Severity, SiteError};
 pub use geometry_error::GeometryError;
 pub use layer_fact::LayerFact;
 pub use site::{Sections, Site};
+pub use soil_survey::{SoilHere, SoilShare};

@@ -40,7 +40,9 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         .map(|section| match &section.source {
             FactorSource::Raster { layer, band, .. } => Looked::new(section, layer, *band, findings),
             FactorSource::Slope { elevation, band, .. } => Looked::new(section, elevation, *band, findings),
-            FactorSource::Polygons { .. } | FactorSource::Distance { .. } => None,
+            FactorSource::Polygons { .. }
+            | FactorSource::Distance { .. }
+            | FactorSource::SoilSurvey { .. } => None,
         })
         .collect();
     let choice = lay_grid(sections, &rasters, findings)?;
@@ -69,6 +71,7 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         .iter()
         .map(|section| opener.exclude(section))
         .collect();
+    let survey = opener.placed_survey(sections);
     let (polygon_layers, layer_facts) = (opener.polygon_layers, opener.facts);
 
     if excludes.len() > MOST_EXCLUDES {
@@ -101,6 +104,7 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         boundary,
         polygon_layers,
         layers: layers.into_iter().collect::<Option<_>>()?,
+        survey,
         factors: sections
             .factors
             .iter()

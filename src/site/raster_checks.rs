@@ -63,7 +63,9 @@ pub fn check(
     }
     let given = match &section.source {
         FactorSource::Raster { nodata, .. } | FactorSource::Slope { nodata, .. } => nodata.is_some(),
-        FactorSource::Polygons { .. } | FactorSource::Distance { .. } => true,
+        FactorSource::Polygons { .. } | FactorSource::Distance { .. } | FactorSource::SoilSurvey { .. } => {
+            true
+        }
     };
     // Floats may hold NaN, and what else stands for no data there is no value of most
     // factors.

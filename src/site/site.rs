@@ -5,10 +5,11 @@ use super::exclude_layer::ExcludeLayer;
 use super::factor_layer::{FactorLayer, Origin, PolygonLayer, overlap_text};
 use super::finding::Finding;
 use super::possible::Possible;
+use super::soil_survey::Survey;
 use super::{LayerFact, Met, SiteError, opening};
 use crate::factor::Factor;
 use crate::grid::{CellAreas, Grid};
-use crate::project::{Area, Exclude, FactorSection};
+use crate::project::{Area, Exclude, FactorSection, SoilSurvey};
 
 /// The sections of a project that name layers.
 #[derive(Debug, Clone, Copy)]
@@ -19,6 +20,8 @@ pub struct Sections<'a> {
     pub factors: &'a [FactorSection],
     /// What is not to be rated.
     pub exclude: &'a [Exclude],
+    /// The soil survey that factors may be drawn from.
+    pub soil_survey: Option<&'a SoilSurvey>,
 }
 
 /// A site with all its layers open.
@@ -31,6 +34,7 @@ pub struct Site {
     pub(super) layers: Vec<FactorLayer>,
     pub(super) factors: Vec<Factor>,
     pub(super) excludes: Vec<ExcludeLayer>,
+    pub(super) survey: Option<Survey>,
     pub(super) facts: Vec<LayerFact>,
     pub(super) findings: Vec<Finding>,
     pub(super) cell_set_by: String,
@@ -178,6 +182,10 @@ impl Site {
 
     pub(super) fn layers(&self) -> &[FactorLayer] {
         &self.layers
+    }
+
+    pub(super) fn survey(&self) -> Option<&Survey> {
+        self.survey.as_ref()
     }
 
     pub(super) fn excludes(&self) -> &[ExcludeLayer] {

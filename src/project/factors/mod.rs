@@ -9,7 +9,7 @@ mod word_file;
 mod words;
 
 pub use cuts::Cuts;
-pub use source::FactorSource;
+pub use source::{FactorSource, SurveyGiven};
 pub use unit::UnitConversion;
 pub use words::{Meaning, Words};
 
@@ -21,7 +21,7 @@ use crate::nearest::{quoted, suggest};
 /// One `[factors.NAME]`: the factor and how the ground's values come about.
 ///
 /// Keys, one of: `layer` (with `attribute` for polygons, without it for a
-/// raster), `elevation` (factor slope), `distance_to`. With them: `sublayer`,
+/// raster), `elevation` (factor slope), `distance_to`, `from`. With them: `sublayer`,
 /// `filter`, `crs`, `band`, `nodata`, `unit`, `vertical_unit`, `reach_m`,
 /// `words`, `cuts`, `date`, `support_m`, `missing`. Of the factor itself:
 /// `decisive`, `remediable`, `harmless_below`, `stands_in_for`; and `kind`,
@@ -59,13 +59,13 @@ pub enum Missing {
 
 impl FactorSection {
     /// The sections in the order of the file. Those with problems are left out.
-    pub(super) fn read_all(tables: &[(&str, Table)]) -> Vec<FactorSection> {
+    pub(super) fn read_all(tables: &[(&str, Table)], survey: SurveyGiven) -> Vec<FactorSection> {
         let names: Vec<&str> = tables.iter().map(|(name, _)| *name).collect();
         let mut sections: Vec<FactorSection> = Vec::new();
         for (name, table) in tables {
             let factor = definition::read(table, name);
             check_stand_in(table, name, &names);
-            if let Some(section) = FactorSection::read(table, factor) {
+            if let Some(section) = FactorSection::read(table, factor, survey) {
                 sections.push(section);
             }
         }
@@ -73,8 +73,8 @@ impl FactorSection {
         sections
     }
 
-    fn read(table: &Table, factor: Option<Factor>) -> Option<FactorSection> {
-        let source = source::read(table, factor.as_ref());
+    fn read(table: &Table, factor: Option<Factor>, survey: SurveyGiven) -> Option<FactorSection> {
+        let source = source::read(table, factor.as_ref(), survey);
         let cuts = cuts::read(table, factor.as_ref());
         let words = words::read(table, factor.as_ref());
         if let (Some(cuts), Some(FactorSource::Distance { reach_m, .. })) = (&cuts, &source) {

@@ -3,9 +3,12 @@
 
 use super::unit::UnitConversion;
 use crate::factor::{Factor, Kind, Unit};
+use crate::nearest::listed;
 use crate::project::layer::LayerRef;
+use crate::project::soil_survey::SoilSurvey;
 use crate::project::table::Table;
 use crate::project::value::{ABOVE_ZERO, ANY};
+use crate::soil::SoilFactor;
 
 /// How the ground's values of a factor come about.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,6 +56,24 @@ pub enum FactorSource {
         /// `reach_m`: distances are exact up to here; farther is "beyond reach".
         reach_m: f64,
     },
+    /// `from = "soil survey"`: what `[soil_survey]` tells of it.
+    SoilSurvey {
+        /// The polygons of the survey.
+        layer: LayerRef,
+        /// What is drawn from it.
+        of: SoilFactor,
+    },
+}
+
+/// Whether a project has a soil survey.
+#[derive(Debug, Clone, Copy)]
+pub enum SurveyGiven<'a> {
+    /// It has none.
+    No,
+    /// It has one that cannot be read, which is told already.
+    Broken,
+    /// It has this one.
+    Yes(&'a SoilSurvey),
 }
 
 impl FactorSource {
@@ -63,7 +84,8 @@ impl FactorSource {
             FactorSource::Polygons { layer, .. }
             | FactorSource::Raster { layer, .. }
             | FactorSource::Slope { elevation: layer, .. }
-            | FactorSource::Distance { layer, .. } => layer,
+            | FactorSource::Distance { layer, .. }
+            | FactorSource::SoilSurvey { layer, .. } => layer,
         }
     }
 }
@@ -74,6 +96,7 @@ enum Way {
     Raster,
     Slope,
     Distance,
+    SoilSurvey,
 }
 
 impl Way {
@@ -83,6 +106,7 @@ impl Way {
             Way::Raster => "a raster (a `layer` without `attribute`)",
             Way::Slope => "a slope computed from `elevation`",
             Way::Distance => "a distance (`distance_to`)",
+            Way::SoilSurvey => "a soil survey (`from = \"soil survey\"`)",
         }
     }
 }
@@ -96,11 +120,11 @@ const KEYS: [(&str, &[Way]); 9] = [
     ("nodata", &[Way::Polygons, Way::Raster, Way::Slope]),
     ("vertical_unit", &[Way::Slope]),
     ("reach_m", &[Way::Distance]),
-    ("words", &[Way::Polygons, Way::Raster]),
+    ("words", &[Way::Polygons, Way::Raster, Way::SoilSurvey]),
     ("cuts", &[Way::Polygons, Way::Raster, Way::Distance]),
 ];
 
-pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSource> {
+pub(super) fn read(table: &Table, factor: Option<&Factor>, survey: SurveyGiven) -> Option<FactorSource> {
     let way = way(table);
     for (key, ways) in KEYS {
         if let (Some(spot), Some(way)) = (table.spot_of(key), way)
@@ -115,16 +139,13 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSourc
         }
     }
     // Everything is read before anything is given up, so that all problems show.
-    let layer = way.and_then(|way| {
-        LayerRef::read(
-            table,
-            match way {
-                Way::Polygons | Way::Raster => "layer",
-                Way::Slope => "elevation",
-                Way::Distance => "distance_to",
-            },
-        )
-    });
+    let key = match way {
+        Some(Way::Polygons | Way::Raster) => Some("layer"),
+        Some(Way::Slope) => Some("elevation"),
+        Some(Way::Distance) => Some("distance_to"),
+        Some(Way::SoilSurvey) | None => None,
+    };
+    let layer = key.and_then(|key| LayerRef::read(table, key));
     for key in ["crs", "unit"] {
         table.spot_of(key);
     }
@@ -162,10 +183,37 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<FactorSourc
             layer: layer?,
             reach_m: reach_m.or_else(|| last_cut(table))?,
         }),
+        Way::SoilSurvey => of_survey(table, factor, survey),
     }
 }
 
-static WAYS: [&str; 3] = ["layer", "elevation", "distance_to"];
+static WAYS: [&str; 4] = ["layer", "elevation", "distance_to", "from"];
+
+/// A factor that a soil survey tells.
+fn of_survey(table: &Table, factor: &Factor, survey: SurveyGiven) -> Option<FactorSource> {
+    let from = table.word("from", &[("soil survey", ())])?;
+    let of = SoilFactor::of_id(&factor.id);
+    if of.is_none() {
+        let told: Vec<&str> = SoilFactor::ALL.into_iter().map(SoilFactor::id).collect();
+        from.spot.problem(format!(
+            "found `{}`, which no soil survey tells, needed one of {}",
+            factor.id,
+            listed(&told)
+        ));
+    }
+    match survey {
+        SurveyGiven::Yes(survey) => Some(FactorSource::SoilSurvey {
+            layer: survey.polygons.clone(),
+            of: of?,
+        }),
+        SurveyGiven::Broken => None,
+        SurveyGiven::No => {
+            from.spot
+                .problem("found no soil survey in this project, needed a table `[soil_survey]`");
+            None
+        }
+    }
+}
 
 fn way(table: &Table) -> Option<Way> {
     let mut given = WAYS
@@ -190,6 +238,7 @@ fn way(table: &Table) -> Option<Way> {
         "layer" if attribute.is_some() => Way::Polygons,
         "layer" => Way::Raster,
         "elevation" => Way::Slope,
+        "from" => Way::SoilSurvey,
         _ => Way::Distance,
     };
     one.then_some(way)
@@ -247,7 +296,7 @@ fn unit(table: &Table, factor: &Factor, way: Option<Way>) -> Option<UnitConversi
         }
         // There it is the unit of the factor itself, which the layer must have.
         (Kind::Measured(_), _) if own => None,
-        (Kind::Measured(_), Some(Way::Slope | Way::Distance)) => {
+        (Kind::Measured(_), Some(Way::Slope | Way::Distance | Way::SoilSurvey)) => {
             let text = "found a unit for a computed value, needed none";
             spot.problem(text);
             None
