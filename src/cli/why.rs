@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 
 use super::Failure;
 use crate::project::Project;
-use crate::run::{Explanation, Prepared, SpeciesHere, Why};
+use crate::run::{Explanation, Prepared, SoilHere, SpeciesHere, Why};
 
 /// Explain how each species fares at one place.
 #[derive(Debug, Args)]
@@ -94,6 +94,9 @@ fn tell(told: &Explanation, out: &mut dyn Write) -> Result<(), Failure> {
     for ground in &told.ground {
         writeln!(out, "  {:width$}  {}", ground.factor, ground.found)?;
     }
+    if let Some(soil) = &told.soil {
+        tell_soil(soil, out)?;
+    }
     for (state, heading) in [
         ("suits", "suits"),
         ("does not suit", "does not suit"),
@@ -111,6 +114,36 @@ fn tell(told: &Explanation, out: &mut dyn Write) -> Result<(), Failure> {
         for species in those {
             tell_species(species, out)?;
         }
+    }
+    Ok(())
+}
+
+/// The map unit behind the soil values, and all of its soils.
+fn tell_soil(soil: &SoilHere, out: &mut dyn Write) -> Result<(), Failure> {
+    let name = soil.name.as_deref().unwrap_or("unnamed");
+    let symbol = soil
+        .symbol
+        .as_ref()
+        .map_or_else(String::new, |symbol| format!(", symbol {symbol}"));
+    writeln!(
+        out,
+        "\nthe soil survey here: {name} (map unit {}{symbol}), read by {}",
+        soil.unit, soil.reading
+    )?;
+    for part in &soil.soils {
+        let drainage = part.drainage.as_deref().unwrap_or("drainage not told");
+        let moisture = part.moisture.unwrap_or("moisture not known");
+        let assumed = part
+            .assumed
+            .map_or_else(String::new, |what| format!(" (assumed: {what})"));
+        writeln!(
+            out,
+            "  {:>3.0} %  {}: {drainage}, {moisture}{assumed}",
+            part.share_pct, part.name
+        )?;
+    }
+    if soil.untold_pct >= 0.5 {
+        writeln!(out, "  {:>3.0} %  not told", soil.untold_pct)?;
     }
     Ok(())
 }

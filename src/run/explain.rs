@@ -10,6 +10,7 @@ use crate::grid::{CellIndex, TILE_CELLS, Window};
 use crate::output::order::{ListKey, list_order};
 use crate::rating::{Answer, Gap, Needs, Question, Rating, Silence, State, found_text, rate};
 use crate::score::Class;
+pub use crate::site::SoilHere;
 use crate::site::{EXCLUDED, OUTSIDE, TO_RATE};
 
 /// The place that is asked about.
@@ -44,6 +45,8 @@ pub struct Explanation {
     pub not_rated: Option<String>,
     /// The ground, one entry a factor.
     pub ground: Vec<GroundHere>,
+    /// The map unit and its soils; nothing without a soil survey.
+    pub soil: Option<SoilHere>,
     /// The species in the order of lists: by class, form, rating and name; those not
     /// known last.
     pub species: Vec<SpeciesHere>,
@@ -164,6 +167,7 @@ impl Prepared<'_> {
                     .map(|name| format!("excluded: {name}")),
             },
             ground: ground.collect(),
+            soil: self.site.soil_here(cell),
             species: species.into_iter().map(|(_, here)| here).collect(),
         })
     }

@@ -22,7 +22,7 @@ pub struct Horizon {
     pub ph: Option<f64>,
     /// Electrical conductivity of the saturation extract, dS/m.
     pub salinity_ds_m: Option<f64>,
-    /// Carbonates as CaCO3, per cent.
+    /// Carbonates, as per cent of `CaCO3`.
     pub carbonates_pct: Option<f64>,
     /// Water that plants can take up, cm of water in a cm of soil.
     pub available_water: Option<f64>,

@@ -143,7 +143,7 @@ impl<'a> Tables<'a> {
         }
         let has = places.iter().map(Option::is_some).collect();
         let rows = match text {
-            Some(text) => of_text(text, &places, keep),
+            Some(text) => of_text(&text, &places, keep),
             None => self.of_database(table, &places, &columns, findings, keep)?,
         };
         Some(Rows { rows, has })
@@ -193,7 +193,7 @@ impl<'a> Tables<'a> {
 }
 
 fn of_text(
-    text: Vec<Vec<String>>,
+    text: &[Vec<String>],
     places: &[Option<usize>],
     mut keep: impl FnMut(&[FieldValue]) -> bool,
 ) -> Vec<Vec<FieldValue>> {
