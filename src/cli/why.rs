@@ -187,6 +187,22 @@ fn tell_species(species: &SpeciesHere, out: &mut dyn Write) -> Result<(), Failur
                 )?;
             }
         }
+        for soil in &answer.soils {
+            let name = soil.name.as_deref().unwrap_or("not told");
+            let score = soil
+                .score
+                .map_or_else(String::new, |score| format!(" {score:.2}"));
+            let factor = soil
+                .factor
+                .as_ref()
+                .map_or_else(String::new, |factor| format!(", {factor}"));
+            writeln!(
+                out,
+                "           {:>3.0} %  {name}: {}{score}{factor}",
+                soil.share * 100.0,
+                soil.state
+            )?;
+        }
     }
     Ok(())
 }

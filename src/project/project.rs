@@ -4,12 +4,14 @@ use std::path::{Path, PathBuf};
 
 use super::factors::SurveyGiven;
 use super::reader::Reader;
+use super::soil_survey::map_unit_section;
 use super::table::Table;
 use super::{
-    Area, CatalogueSection, Exclude, FactorSection, LayerRef, OutputSection, ProjectError, RatingSection,
-    SoilSurvey, ZoneSection, syntax,
+    Area, CatalogueSection, Exclude, FactorSection, FactorSource, LayerRef, OutputSection, ProjectError,
+    RatingSection, Rule, SoilSurvey, ZoneSection, syntax,
 };
 use crate::factor::{Factor, Units};
+use crate::soil::{Reading, SoilFactor};
 
 /// A project file, read and checked.
 #[derive(Debug, Clone, PartialEq)]
@@ -112,7 +114,10 @@ impl Project {
     /// has them, then the standard ones that it does not name.
     #[must_use]
     pub fn known_factors(&self) -> Vec<Factor> {
+        // The catalogue has nothing to say of map units.
+        let unit = SoilFactor::MapUnit.id();
         let own = self.factors.iter().map(|section| section.factor.clone());
+        let own = own.filter(|factor| factor.id != unit || self.soil_survey.is_none());
         let named = |factor: &Factor| self.factors.iter().any(|section| section.factor.id == factor.id);
         let standard = Factor::standard_ids().filter_map(Factor::standard);
         own.chain(standard.filter(|factor| !named(factor))).collect()
@@ -168,7 +173,7 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
     };
     let factor_table = root.table("factors");
     let factor_tables = factor_table.as_ref().map_or_else(Vec::new, Table::named_tables);
-    let factors = FactorSection::read_all(&factor_tables, survey);
+    let mut factors = FactorSection::read_all(&factor_tables, survey);
     if let Some(table) = factor_table.filter(|_| factor_tables.is_empty()) {
         let text = "found no factor, needed at least one table such as `[factors.drainage]`";
         table.spot.problem(text);
@@ -177,6 +182,15 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
     let exclude = Exclude::read_all(&exclude);
     let names: Vec<&str> = factor_tables.iter().map(|(name, _)| *name).collect();
     let rating = RatingSection::read(root.table("rating").as_ref(), &names);
+    if let SurveyGiven::Yes(survey) = survey
+        && survey.reading == Reading::EachComponent
+        && factors
+            .iter()
+            .any(|section| matches!(section.source, FactorSource::SoilSurvey { .. }))
+    {
+        soil_by_soil(root, &names, rating.as_ref());
+        factors.push(map_unit_section(survey));
+    }
     let zones = root
         .table("zones")
         .map_or_else(ZoneSection::default, |table| ZoneSection::read(&table));
@@ -216,6 +230,26 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
         zones,
         outputs,
     })
+}
+
+/// What stands in the way of rating soils one by one.
+fn soil_by_soil(root: &Table, names: &[&str], rating: Option<&RatingSection>) {
+    let Some(table) = root.table("soil_survey") else {
+        return;
+    };
+    let spot = table.spot_of("reading").unwrap_or_else(|| table.spot.clone());
+    if let Some(rating) = rating.filter(|rating| rating.rule != Rule::Limiting) {
+        spot.problem(format!(
+            "found the rule `{}` with soils rated one by one (`each component`), needed `limiting`, or the reading `main component` or `largest class`",
+            rating.rule.word()
+        ));
+    }
+    let unit = SoilFactor::MapUnit.id();
+    if names.contains(&unit) {
+        spot.problem(format!(
+            "found a factor called `{unit}`, needed another name: with `each component` the map units themselves are called so"
+        ));
+    }
 }
 
 fn layers<'p>(

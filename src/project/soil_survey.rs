@@ -4,12 +4,14 @@
 
 use std::path::PathBuf;
 
+use super::factors::{FactorSection, FactorSource, Missing, Words};
 use super::layer::{LayerRef, existing};
 use super::reader::Spot;
 use super::table::Table;
-use super::value::{ABOVE_ZERO, FINITE, SHARE};
+use super::value::{ABOVE_ZERO, FINITE, Need, SHARE};
+use crate::factor::{Factor, Kind};
 use crate::nearest::{listed, nearest, quoted};
-use crate::soil::{Depths, Reading, WetnessNudge};
+use crate::soil::{Depths, Reading, SoilFactor, WetnessNudge};
 
 mod structure;
 
@@ -18,7 +20,7 @@ pub use structure::{Columns, SurveyTable};
 /// Section `[soil_survey]`.
 ///
 /// Keys: `polygons` (needed; with `sublayer`, `filter`, `crs`), `tables`, `structure`,
-/// `reading`, `depth_cm` (needed), `water_depth_cm`, `least_known`, `drier_below`,
+/// `reading`, `suits_share`, `depth_cm` (needed), `water_depth_cm`, `least_known`, `drier_below`,
 /// `wetter_from`, `made_names`, and a table for each table of the survey.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SoilSurvey {
@@ -33,6 +35,8 @@ pub struct SoilSurvey {
     pub tables_as_written: String,
     /// `reading`: how units of several soils are read.
     pub reading: Reading,
+    /// `suits_share`: with `each component` the share of a unit that must suit.
+    pub suits_share: f64,
     /// `depth_cm`, `water_depth_cm`, `least_known`.
     pub depths: Depths,
     /// `drier_below` and `wetter_from`: what the wetness of terrain does to moisture.
@@ -48,6 +52,14 @@ pub struct SoilSurvey {
 
 /// How deep available water counts unless the project says otherwise.
 const WATER_DEPTH_CM: f64 = 100.0;
+
+/// The share of a unit that must suit unless the project says otherwise.
+const SUITS_SHARE: f64 = 0.5;
+
+const PART: Need = Need {
+    words: "a number above 0 and up to 1",
+    holds: |number| number > 0.0 && number <= 1.0,
+};
 
 /// The share of a depth that must be known unless the project says otherwise.
 const LEAST_KNOWN: f64 = 0.5;
@@ -65,7 +77,8 @@ const MADE_NAMES: [&str; 8] = [
     "orthents",
 ];
 
-const READINGS: [(&str, Reading); 2] = [
+const READINGS: [(&str, Reading); 3] = [
+    ("each component", Reading::EachComponent),
     ("main component", Reading::MainComponent),
     ("largest class", Reading::LargestClass),
 ];
@@ -92,6 +105,7 @@ impl SoilSurvey {
             None => polygons.as_ref().map(|polygons| polygons.path.clone()),
         };
         let reading = table.word("reading", &READINGS);
+        let suits_share = table.number("suits_share", PART);
         let structure = table
             .word("structure", &STRUCTURES)
             .map_or(Structure::UnitedStates, |found| found.value);
@@ -117,7 +131,8 @@ impl SoilSurvey {
                 .map_or(&polygons.as_written[..], |found| found.value)
                 .to_owned(),
             tables: tables?,
-            reading: reading.map_or(Reading::MainComponent, |found| found.value),
+            reading: reading.map_or(Reading::EachComponent, |found| found.value),
+            suits_share: suits_share.map_or(SUITS_SHARE, |found| found.value),
             depths: Depths {
                 chemistry_cm: depth_cm?.value,
                 water_cm: water_cm.map_or(WATER_DEPTH_CM, |found| found.value),
@@ -158,6 +173,28 @@ fn nudge(table: &Table) -> Option<WetnessNudge> {
         drier_below: drier.value,
         wetter_from: wetter.value,
     })
+}
+
+/// The factor whose classes are the map units of the survey: needed to rate soils one
+/// by one. The classes are those found in the survey.
+pub(super) fn map_unit_section(survey: &SoilSurvey) -> FactorSection {
+    let kind = Kind::Classes {
+        names: Vec::new(),
+        ordered: false,
+    };
+    let factor = Factor::added(SoilFactor::MapUnit.id(), kind);
+    FactorSection {
+        source: FactorSource::SoilSurvey {
+            layer: survey.polygons.clone(),
+            of: SoilFactor::MapUnit,
+        },
+        cuts: None,
+        words: Words::usual(&factor),
+        missing: Missing::Unknown,
+        date: None,
+        support_m: None,
+        factor,
+    }
 }
 
 /// A problem with a column of a table that the program does not know.

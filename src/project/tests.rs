@@ -62,7 +62,7 @@ fn every_problem_of_a_broken_file_is_told_at_once() {
       no-such-site/project.toml:27:8: factors.canopy.unit: found the unit `ft`, needed one that converts to %: `%`, `fraction`
       no-such-site/project.toml:28:11: factors.canopy.missing: found `ignored`, needed one of `unknown`, `ignore`; nearest is `ignore`
       no-such-site/project.toml:29:17: factors.canopy.stands_in_for: found `sun_hour`, needed a factor; nearest is `sun_hours`
-      no-such-site/project.toml:31:10: factors.ph: missing; one of `layer`, `elevation`, `distance_to` must be given
+      no-such-site/project.toml:31:10: factors.ph: missing; one of `layer`, `elevation`, `distance_to`, `from` must be given
       no-such-site/project.toml:33:8: factors.ph.band: found 0, needed a whole number from 1 to 65535
       no-such-site/project.toml:36:13: factors.slope.elevation: no such file: `elevation.tif`; there is no folder no-such-site
       no-such-site/project.toml:37:17: factors.slope.vertical_unit: found the unit `yards`, needed one that converts to m: `m`, `cm`, `ft`, `US survey ft`, `km`

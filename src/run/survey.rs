@@ -192,6 +192,16 @@ fn whole(estimate: f64) -> u64 {
     estimate.round() as u64
 }
 
+/// Classes by name, as many as people read.
+fn shown(classes: &[&str]) -> String {
+    const MOST: usize = 15;
+    let text = classes[..classes.len().min(MOST)].join(", ");
+    match classes.len().saturating_sub(MOST) {
+        0 => text,
+        more => format!("{text} and {more} more"),
+    }
+}
+
 /// At most so many of the tiles, evenly spread.
 fn spread(tiles: &[Window], most: usize) -> Vec<Window> {
     if tiles.len() <= most {
@@ -343,7 +353,8 @@ impl Tally {
                         .classes
                         .iter()
                         .filter_map(|&class| names.get(usize::from(class)));
-                    met.map(String::as_str).collect::<Vec<_>>().join(", ")
+                    let met: Vec<&str> = met.map(String::as_str).collect();
+                    shown(&met)
                 }
                 None => {
                     let units = prepared.project.units;

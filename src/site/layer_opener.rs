@@ -19,6 +19,7 @@ use crate::factor::Kind;
 use crate::gis::Features;
 use crate::grid::Extent;
 use crate::project::{Exclude, FactorSection, FactorSource, LayerRef, Width};
+use crate::soil::SoilFactor;
 
 /// What tells two readings of a vector layer apart.
 type LayerKey = (std::path::PathBuf, Option<String>, Option<String>, Option<String>);
@@ -152,7 +153,10 @@ impl<'a> LayerOpener<'a> {
             FactorSource::SoilSurvey { layer: layer_ref, of } => {
                 let survey = self.survey.as_ref()?;
                 let layer = self.vectors.get(&key(layer_ref))?;
-                self.facts.push(fact(&name, layer_ref, layer, section));
+                // Map units are no layer of the project's own.
+                if *of != SoilFactor::MapUnit {
+                    self.facts.push(fact(&name, layer_ref, layer, section));
+                }
                 let values = survey.values(*of, matches!(section.factor.kind, Kind::Classes { .. }));
                 Origin::Polygons {
                     layer: self.polygons(&name, layer_ref)?,
@@ -183,7 +187,16 @@ impl<'a> LayerOpener<'a> {
                 }
             }
         };
-        Some(FactorLayer::new(section, origin))
+        let mut factor = FactorLayer::new(section, origin);
+        if let (FactorSource::SoilSurvey { of, .. }, Some(survey)) = (&section.source, &self.survey)
+            && *of == SoilFactor::MapUnit
+        {
+            factor.factor.kind = Kind::Classes {
+                names: survey.unit_names(),
+                ordered: false,
+            };
+        }
+        Some(factor)
     }
 
     /// The soil survey, if any factor is drawn from it.

@@ -3,6 +3,7 @@
 
 use super::area::{CellCandidate, GridChoice};
 use super::burn::PolygonIndex;
+use super::factor_layer::FactorLayer;
 use super::finding::Findings;
 use super::layer_opener::LayerOpener;
 use super::raster_plan::{Looked, Place};
@@ -99,17 +100,15 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         &choice.features,
     )];
     facts.extend(layer_facts);
+    let layers: Vec<FactorLayer> = layers.into_iter().collect::<Option<_>>()?;
+    let layers_factors = layers.iter().map(|layer| layer.factor.clone()).collect();
     Some(Site {
         cell_areas,
         boundary,
         polygon_layers,
-        layers: layers.into_iter().collect::<Option<_>>()?,
+        layers,
         survey,
-        factors: sections
-            .factors
-            .iter()
-            .map(|section| section.factor.clone())
-            .collect(),
+        factors: layers_factors,
         excludes: excludes.into_iter().collect::<Option<_>>()?,
         facts,
         findings: Vec::new(),

@@ -9,7 +9,8 @@ use super::soil_survey::Survey;
 use super::{LayerFact, Met, SiteError, opening};
 use crate::factor::Factor;
 use crate::grid::{CellAreas, Grid};
-use crate::project::{Area, Exclude, FactorSection, SoilSurvey};
+use crate::project::{Area, Exclude, FactorSection, FactorSource, SoilSurvey};
+use crate::soil::{SoilFactor, SoilMixes};
 
 /// The sections of a project that name layers.
 #[derive(Debug, Clone, Copy)]
@@ -122,6 +123,25 @@ impl Site {
     #[must_use]
     pub fn findings(&self) -> &[Finding] {
         &self.findings
+    }
+
+    /// The soils of map units, where the project has each rated by itself.
+    #[must_use]
+    pub fn soil_mixes(&self, sections: &[FactorSection]) -> Option<SoilMixes> {
+        let drawn: Vec<(usize, SoilFactor)> = sections
+            .iter()
+            .enumerate()
+            .filter_map(|(position, section)| match section.source {
+                FactorSource::SoilSurvey { of, .. } => Some((position, of)),
+                _ => None,
+            })
+            .collect();
+        let unit = drawn.iter().find(|(_, of)| *of == SoilFactor::MapUnit)?.0;
+        let drawn: Vec<_> = drawn
+            .into_iter()
+            .filter(|&(position, _)| position != unit)
+            .collect();
+        Some(self.survey.as_ref()?.mixes(unit, &drawn))
     }
 
     /// Who set the cell size, for people.

@@ -66,6 +66,7 @@ impl Component {
             SoilFactor::Flooding => class(self.flooding),
             SoilFactor::Ponding => class(self.ponding),
             SoilFactor::MadeGround => Some(f64::from(u8::from(self.made))),
+            SoilFactor::MapUnit => None,
         }
     }
 

@@ -4,6 +4,7 @@
 
 mod component;
 mod horizon;
+mod mix;
 mod moisture;
 mod reading;
 mod soil_factor;
@@ -11,6 +12,7 @@ mod texture;
 
 pub use component::{Component, Depths};
 pub use horizon::{DepthMean, Horizon, HorizonFault, depth_mean, horizon_faults};
+pub use mix::{MoistureNudge, SoilMixes, SoilOfCell, SoilPart};
 pub use moisture::{
     Evidence, Holding, MOISTURE_CLASSES, Moisture, MoistureTable, WetnessNudge, moisture, moisture_table,
 };

@@ -3,6 +3,7 @@
 //! texture; out goes the class with what it rests on.
 
 use super::Texture;
+use crate::factor::as_written;
 
 /// The classes, from dry to wet, as the factor `moisture` has them.
 pub const MOISTURE_CLASSES: [&str; 5] = ["dry", "dry-mesic", "mesic", "wet-mesic", "wet"];
@@ -222,9 +223,9 @@ impl WetnessNudge {
         let inner = 1.0..=3.0;
         if !inner.contains(&class) {
             class
-        } else if f64::from(wetness_index) >= self.wetter_from {
+        } else if as_written(wetness_index) >= self.wetter_from {
             (class + 1.0).min(3.0)
-        } else if f64::from(wetness_index) < self.drier_below {
+        } else if as_written(wetness_index) < self.drier_below {
             (class - 1.0).max(1.0)
         } else {
             class

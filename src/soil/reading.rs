@@ -10,6 +10,9 @@ pub enum Reading {
     MainComponent,
     /// `largest class`: factor by factor the class with the largest share.
     LargestClass,
+    /// `each component`: each soil is rated by itself, and shares are added up. What the
+    /// unit shows as its ground is that of its largest soil.
+    EachComponent,
 }
 
 impl Reading {
@@ -19,6 +22,7 @@ impl Reading {
         match self {
             Reading::MainComponent => "main component",
             Reading::LargestClass => "largest class",
+            Reading::EachComponent => "each component",
         }
     }
 }
@@ -72,7 +76,7 @@ pub fn read_unit(
         share_pct: share_of(value),
     };
     let main = main_component(components)?;
-    if reading == Reading::MainComponent {
+    if reading != Reading::LargestClass {
         return value(main).map(told);
     }
     let mut known: Vec<&Component> = components.iter().collect();

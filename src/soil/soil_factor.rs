@@ -17,10 +17,12 @@ pub enum SoilFactor {
     Flooding,
     Ponding,
     MadeGround,
+    /// Which map unit it is: added by the program where soils are rated one by one.
+    MapUnit,
 }
 
 impl SoilFactor {
-    /// All of them.
+    /// All that a project can draw.
     pub const ALL: [SoilFactor; 13] = [
         SoilFactor::Drainage,
         SoilFactor::Moisture,
@@ -54,6 +56,7 @@ impl SoilFactor {
             SoilFactor::Flooding => "flooding",
             SoilFactor::Ponding => "ponding",
             SoilFactor::MadeGround => "made_ground",
+            SoilFactor::MapUnit => "map_unit",
         }
     }
 

@@ -237,13 +237,14 @@ impl Survey {
                 assumed.push(key);
             }
         }
-        if area > 0.0 && shown < 99.0 * area {
-            let how = match self.section.reading {
-                Reading::MainComponent => "its largest soil stands for each map unit",
-                Reading::LargestClass => {
-                    "each map unit has, factor by factor, the class that most of its soils have"
-                }
-            };
+        let how = match self.section.reading {
+            Reading::MainComponent => Some("its largest soil stands for each map unit"),
+            Reading::LargestClass => {
+                Some("each map unit has, factor by factor, the class that most of its soils have")
+            }
+            Reading::EachComponent => None,
+        };
+        if let Some(how) = how.filter(|_| area > 0.0 && shown < 99.0 * area) {
             findings.warn(
                 NAME,
                 format!(

@@ -25,7 +25,7 @@ use super::vector_layer::VectorLayer;
 use crate::factor::Factor;
 use crate::grid::{Raster, Window};
 use crate::project::{FactorSection, FactorSource, SoilSurvey, Words};
-use crate::soil::{SoilFactor, read_unit};
+use crate::soil::{Component, MoistureNudge, SoilFactor, SoilMixes, SoilPart, read_unit};
 use polygons::Polygons;
 use tables::Tables;
 
@@ -107,6 +107,17 @@ impl Survey {
             drainage: drainage.kind.classes().unwrap_or_default().to_vec(),
         };
         survey.tell(&odd, drawn, shapes, findings);
+        if survey.units.len() > usize::from(u16::MAX) {
+            findings.error(
+                tables::NAME,
+                format!(
+                    "{} map units lie near the area, at most {} can be told apart: a smaller area is needed",
+                    survey.units.len(),
+                    u16::MAX
+                ),
+            );
+            return None;
+        }
         Some(survey)
     }
 
@@ -130,14 +141,18 @@ impl Survey {
     )]
     pub fn values(&self, factor: SoilFactor, is_class: bool) -> Vec<f32> {
         let value = |unit: &MapUnit| {
-            let of_soil = |soil: &crate::soil::Component| soil.value(factor, &self.section.depths);
+            let of_soil = |soil: &Component| soil.value(factor, &self.section.depths);
             read_unit(&unit.components, of_soil, is_class, self.section.reading)
                 .map_or(f32::NAN, |found| found.value as f32)
         };
         let by_unit: BTreeMap<&str, f32> = self
             .units
             .iter()
-            .map(|(key, unit)| (key.as_str(), value(unit)))
+            .zip(0u16..)
+            .map(|((key, unit), number)| {
+                let own = factor == SoilFactor::MapUnit;
+                (key.as_str(), if own { f32::from(number) } else { value(unit) })
+            })
             .collect();
         let polygon = |(number, key): (usize, &Option<String>)| {
             if factor == SoilFactor::MadeGround && self.polygons.made[number] {
@@ -147,6 +162,61 @@ impl Survey {
             key.and_then(|key| by_unit.get(key)).copied().unwrap_or(f32::NAN)
         };
         self.polygons.unit.iter().enumerate().map(polygon).collect()
+    }
+
+    /// The map units as classes: their names with their keys, in the order of keys.
+    pub fn unit_names(&self) -> Vec<String> {
+        let name = |(key, unit): (&String, &MapUnit)| match &unit.name {
+            Some(name) => format!("{name} ({key})"),
+            None => key.clone(),
+        };
+        self.units.iter().map(name).collect()
+    }
+
+    /// The soils of all units, with their values for the factors that are drawn; each
+    /// factor has its position in the project.
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "values are held in single precision"
+    )]
+    pub fn mixes(&self, map_unit: usize, drawn: &[(usize, SoilFactor)]) -> SoilMixes {
+        let depths = &self.section.depths;
+        let part = |soil: &Component, whole: f64| SoilPart {
+            name: soil.name.clone(),
+            share: soil.share_pct / whole,
+            values: drawn
+                .iter()
+                .map(|&(_, factor)| soil.value(factor, depths).map_or(f32::NAN, |value| value as f32))
+                .collect(),
+        };
+        let parts = |unit: &MapUnit| {
+            // Shares that come to more than all are taken as parts of what they come to.
+            let told: f64 = unit.components.iter().map(|soil| soil.share_pct).sum();
+            let soils = unit.components.iter();
+            soils.map(|soil| part(soil, told.max(100.0))).collect()
+        };
+        let nudge = match (self.section.nudge, self.placed) {
+            (
+                Some(nudge),
+                Placed {
+                    moisture: Some(moisture),
+                    wetness_index: Some(wetness_index),
+                    ..
+                },
+            ) => Some(MoistureNudge {
+                moisture,
+                wetness_index,
+                nudge,
+            }),
+            _ => None,
+        };
+        SoilMixes {
+            map_unit,
+            drawn: drawn.iter().map(|&(position, _)| position).collect(),
+            units: self.units.values().map(parts).collect(),
+            nudge,
+            suits_share: self.section.suits_share,
+        }
     }
 
     /// What cells add to the values of polygons: the wetness of terrain to moisture, and

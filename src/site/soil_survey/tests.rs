@@ -101,9 +101,14 @@ impl SmallSurvey {
             .iter()
             .map(|id| format!("[factors.{id}]\nfrom = \"soil survey\"\n"))
             .collect();
+        let reading = if self.settings.contains("reading") {
+            ""
+        } else {
+            "reading = \"main component\""
+        };
         let settings = &self.settings;
         let text = format!(
-            "[area]\nboundary = \"b.geojson\"\ncell_m = 20\ngrid_crs = \"EPSG:26915\"\n[catalogue]\nfolder = \".\"\n[soil_survey]\npolygons = \"soils.geojson\"\ntables = \"tabular\"\ndepth_cm = 40\n{settings}\n{}\n[outputs]\nfolder = \"out\"\n",
+            "[area]\nboundary = \"b.geojson\"\ncell_m = 20\ngrid_crs = \"EPSG:26915\"\n[catalogue]\nfolder = \".\"\n[soil_survey]\npolygons = \"soils.geojson\"\ntables = \"tabular\"\ndepth_cm = 40\n{reading}\n{settings}\n{}\n[outputs]\nfolder = \"out\"\n",
             factors.join("")
         );
         let project = Project::parse(&text, &path.join("project.toml")).unwrap();
