@@ -127,8 +127,14 @@ fn tell_soil(soil: &SoilHere, out: &mut dyn Write) -> Result<(), Failure> {
         .map_or_else(String::new, |symbol| format!(", symbol {symbol}"));
     writeln!(
         out,
-        "\nthe soil survey here: {name} (map unit {}{symbol}), read by {}",
-        soil.unit, soil.reading
+        "\nthe soil survey here: {name} (map unit {}{symbol}), read by {}{}",
+        soil.unit,
+        soil.reading,
+        if soil.reading == "each component" {
+            "; the ground above is its largest soil's"
+        } else {
+            ""
+        }
     )?;
     for part in &soil.soils {
         let drainage = part.drainage.as_deref().unwrap_or("drainage not told");

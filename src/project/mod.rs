@@ -28,6 +28,8 @@ mod mutation_tests;
 #[cfg(test)]
 mod rating_tests;
 #[cfg(test)]
+mod soil_survey_tests;
+#[cfg(test)]
 mod tests;
 
 pub use crate::factor::Units;
