@@ -67,11 +67,11 @@ impl<'a> Prepared<'a> {
             None => questions,
         };
         Ok(Prepared {
-            questions,
-            settings,
             project,
             site,
             catalogue,
+            questions,
+            settings,
             warnings,
         })
     }
