@@ -7,6 +7,7 @@
 pub mod factor;
 pub mod gis;
 pub mod grid;
+pub mod in_order;
 pub mod nearest;
 pub mod score;
 pub mod soil;

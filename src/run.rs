@@ -6,6 +6,7 @@ mod accounting;
 mod counted;
 mod counted_tile;
 mod drawn;
+mod estimate;
 mod explain;
 mod facts;
 mod found;
@@ -60,18 +61,19 @@ pub const BLOCK_ROWS: usize = 64;
 /// or written; an interrupt.
 pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
     let mut clock = Clock::start();
-    let prepared = Prepared::open(project)?;
+    let (prepared, inputs) = rayon::join(|| Prepared::open(project), || record::inputs(project));
+    let prepared = prepared?;
     let rater = prepared.rater()?;
     let settings = ZoneSettings::new(project, &prepared)?;
-    memory::refuse_too_large(&prepared)?;
-    let room = survey::bytes_of_output(&prepared);
+    let (memory_bytes, room) = estimate::needed(&prepared, &rater, &settings)?;
+    memory::refuse_too_large(&prepared, memory_bytes)?;
     let mut folder = PartialFolder::create(options.folder, options.overwrite, Some(room))?;
-    let inputs = record::inputs(&prepared)?;
+    let inputs = inputs?;
     clock.lap("opening layers and catalogue");
 
-    let regions = found::find_regions(&prepared, &rater, &settings, options)?;
+    let mut regions = found::find_regions(&prepared, &rater, &settings, options)?;
     clock.lap("reading, rating and regions");
-    let joined = found::join_small(&regions, &settings);
+    let joined = found::join_small(&mut regions, &settings);
     clock.lap("joining small regions");
     let counted = counted::count(&prepared, &rater, &joined, options, &mut folder)?;
     clock.lap("counting cells by zone");
@@ -101,7 +103,7 @@ pub fn recut(project: &Project, from: &Path, number: u32, options: &Options) -> 
     let prepared = Prepared::open(project)?;
     let rater = prepared.rater()?;
     let settings = ZoneSettings::new(project, &prepared)?.with_number(number);
-    let inputs = record::inputs(&prepared)?;
+    let inputs = record::inputs(project)?;
     let (facts, merged) = write::read_back(&prepared, from, &inputs)?;
     let cut = merged.log.sequence.cut_at_number(number)?;
     clock.lap("reading the stored merges");

@@ -128,10 +128,11 @@ fn tell(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
     }
     writeln!(
         out,
-        "\na run: about {} cells to rate, {} regions after {} passes of the vote, {:.0} s, {:.0} MB of memory, up to {:.0} MB of disk",
+        "\na run: about {} cells to rate, {} regions after {} passes of the vote, {} zones, {:.0} s, {:.0} MB of memory, up to {:.0} MB of disk",
         survey.cells_to_rate,
         survey.regions,
         survey.vote,
+        survey.zones,
         survey.seconds.ceil(),
         survey.memory_bytes as f64 / 1e6,
         survey.disk_bytes as f64 / 1e6

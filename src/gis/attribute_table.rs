@@ -58,7 +58,11 @@ pub fn read_rows(
         let row: Vec<FieldValue> = fields
             .iter()
             .zip(&mut not_utf8)
-            .map(|(field, not_utf8)| field_value(&feature, field, not_utf8))
+            .map(|(field, not_utf8)| {
+                let (value, is_utf8) = field_value(&feature, field);
+                *not_utf8 += usize::from(!is_utf8);
+                value
+            })
             .collect();
         if keep(&row) {
             rows.push(row);

@@ -2,17 +2,17 @@
 //! asked for: filtered, repaired, reprojected. What is repaired or in doubt is
 //! told; what the fields mean is not known here.
 
-use std::cell::RefCell;
 use std::ffi::c_int;
 use std::iter;
 use std::path::Path;
 
 use encoding_rs::WINDOWS_1252;
 use gdal::Dataset;
-use gdal::vector::{Feature as Read, Layer, LayerAccess, OGRFieldType};
-use geo::{Area, MapCoordsInPlace};
+use gdal::vector::{Feature as Found, Layer, LayerAccess, OGRFieldType};
+use geo::Area;
 
 use super::geometry::{self, NoShape};
+use super::shapes::{SHAPES_AT_ONCE, Shapes, brought_over};
 use super::{GisError, Transform, TransformTold, c_interface, crs, messages, vector_file};
 use crate::grid::{Crs, Extent};
 
@@ -141,41 +141,11 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
         without_geometry: 0,
         doubts: Vec::new(),
     };
-    let mut not_utf8 = vec![0_usize; fields.len()];
-    let mut before: Vec<(usize, geo::Geometry<f64>)> = Vec::new();
-    messages::forget();
-    for (index, read) in (0_u64..).zip(c_interface::features(&mut layer)) {
-        let fid = read.fid().unwrap_or(index);
-        let Ok(found) = read.geometry_by_index(0) else {
-            features.without_geometry += 1;
-            messages::forget();
-            continue;
-        };
-        let shape = match geometry::shape(found) {
-            Ok(shape) => shape,
-            Err(NoShape::Empty) => {
-                features.without_geometry += 1;
-                continue;
-            }
-            Err(NoShape::Broken(reason)) => {
-                features.broken.push((fid, reason));
-                continue;
-            }
-        };
-        if let Some(was) = shape.before {
-            before.push((features.items.len(), was));
-        }
-        features.items.push(Feature {
-            fid,
-            geometry: shape.geometry,
-            fields: fields
-                .iter()
-                .zip(&mut not_utf8)
-                .map(|(field, not_utf8)| field_value(&read, field, not_utf8))
-                .collect(),
-        });
-    }
-    let said = messages::said();
+    let Read {
+        before,
+        not_utf8,
+        said,
+    } = read_items(&mut layer, &fields, &mut features);
     if !said.is_empty() {
         return Err(GisError::ReadVector {
             path,
@@ -195,13 +165,95 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
             area_after: feature.geometry.unsigned_area(),
         });
     }
-    for (field, count) in fields.iter().zip(not_utf8).filter(|(_, count)| *count > 0) {
+    for (number, field) in fields.iter().enumerate() {
+        let count = not_utf8.iter().filter(|(_, found)| *found == number).count();
+        if count == 0 {
+            continue;
+        }
         features.doubts.push(format!(
             "field `{}` of {path} is not UTF-8 in {count} features; taken as Windows-1252",
             field.name
         ));
     }
     Ok(features)
+}
+
+/// What comes beside the features when they are read.
+struct Read {
+    /// Features that were repaired, and what they were before.
+    before: Vec<(usize, geo::Geometry<f64>)>,
+    /// Features and fields whose text is not UTF-8.
+    not_utf8: Vec<(usize, usize)>,
+    /// GDAL's words when it stopped early.
+    said: String,
+}
+
+/// Reads all features of a layer; their shapes are made by all threads.
+fn read_items(layer: &mut Layer, fields: &[Field], features: &mut Features) -> Read {
+    // Positions of features and of fields.
+    let mut not_utf8: Vec<(usize, usize)> = Vec::new();
+    let mut before: Vec<(usize, geo::Geometry<f64>)> = Vec::new();
+    messages::forget();
+    let shapes = Shapes::default();
+    // Whether a polygon is valid takes longer to find out than to read it.
+    let said = rayon::in_place_scope(|scope| {
+        let mut raws = Vec::new();
+        for (index, read) in (0_u64..).zip(c_interface::features(layer)) {
+            let fid = read.fid().unwrap_or(index);
+            let Ok(found) = read.geometry_by_index(0) else {
+                features.without_geometry += 1;
+                messages::forget();
+                continue;
+            };
+            raws.push(geometry::raw(found));
+            let at = features.items.len();
+            let mut value = |(number, field)| {
+                let (value, is_utf8) = field_value(&read, field);
+                if !is_utf8 {
+                    not_utf8.push((at, number));
+                }
+                value
+            };
+            let fields = fields.iter().enumerate().map(&mut value).collect();
+            features.items.push(Feature {
+                fid,
+                geometry: geo::Geometry::Point(geo::Point::new(f64::NAN, f64::NAN)),
+                fields,
+            });
+            if raws.len() == SHAPES_AT_ONCE {
+                let raws = std::mem::take(&mut raws);
+                let first = features.items.len() - raws.len();
+                let shapes = &shapes;
+                scope.spawn(move |_| shapes.make(first, raws));
+            }
+        }
+        // This thread may do other work while it waits for the rest.
+        let said = messages::said();
+        shapes.make(features.items.len() - raws.len(), raws);
+        said
+    });
+    let items = std::mem::take(&mut features.items).into_iter();
+    for (at, (mut item, shape)) in items.zip(shapes.in_order()).enumerate() {
+        if shape.is_err() {
+            not_utf8.retain(|(item, _)| *item != at);
+        }
+        match shape {
+            Ok(shape) => {
+                if let Some(was) = shape.before {
+                    before.push((features.items.len(), was));
+                }
+                item.geometry = shape.geometry;
+                features.items.push(item);
+            }
+            Err(NoShape::Empty) => features.without_geometry += 1,
+            Err(NoShape::Broken(reason)) => features.broken.push((item.fid, reason)),
+        }
+    }
+    Read {
+        before,
+        not_utf8,
+        said,
+    }
 }
 
 /// A field of a layer that is read.
@@ -301,62 +353,35 @@ pub(super) fn fields(layer: &Layer, path: &Path, names: &[&str]) -> Result<Vec<F
     names.iter().map(field).collect()
 }
 
-/// The value of a field; text that is not UTF-8 is counted.
-pub(super) fn field_value(read: &Read, field: &Field, not_utf8: &mut usize) -> FieldValue {
+/// The value of a field, and whether its text is as it should be.
+pub(super) fn field_value(read: &Found, field: &Field) -> (FieldValue, bool) {
     if c_interface::field_is_missing(read, field.index) {
-        return FieldValue::Missing;
+        return (FieldValue::Missing, true);
     }
     if vector_file::is_number(field.kind) {
         let Ok(index) = usize::try_from(field.index) else {
-            return FieldValue::Missing;
+            return (FieldValue::Missing, true);
         };
         if field.kind == OGRFieldType::OFTInteger64
             && let Ok(Some(number)) = read.field_as_integer64(index)
             && number.unsigned_abs() > EXACT_F64.unsigned_abs()
         {
-            return FieldValue::Text(number.to_string());
+            return (FieldValue::Text(number.to_string()), true);
         }
         return match read.field_as_double(index) {
-            Ok(Some(number)) if number.is_finite() => FieldValue::Number(number),
-            _ => FieldValue::Missing,
+            Ok(Some(number)) if number.is_finite() => (FieldValue::Number(number), true),
+            _ => (FieldValue::Missing, true),
         };
     }
     let bytes = c_interface::field_bytes(read, field.index);
-    let text = if let Ok(text) = std::str::from_utf8(&bytes) {
-        text.to_owned()
-    } else {
-        *not_utf8 += 1;
-        WINDOWS_1252.decode_without_bom_handling(&bytes).0.into_owned()
+    let utf8 = std::str::from_utf8(&bytes);
+    let text = match utf8 {
+        Ok(text) => text.into(),
+        Err(_) => WINDOWS_1252.decode_without_bom_handling(&bytes).0,
     };
-    match text.trim() {
+    let value = match text.trim() {
         "" => FieldValue::Missing,
         text => FieldValue::Text(text.to_owned()),
-    }
-}
-
-/// Brings geometries over in one call, which is many times faster than one each.
-fn brought_over<'g>(
-    geometries: impl Iterator<Item = &'g mut geo::Geometry<f64>>,
-    transform: &Transform,
-) -> Result<(), GisError> {
-    if transform.told().same {
-        return Ok(());
-    }
-    let mut geometries: Vec<_> = geometries.collect();
-    // Both walks take the coordinates in the same order. The closures must be
-    // copies of each other, so what they share stands outside.
-    let points = RefCell::new(Vec::new());
-    for geometry in &mut geometries {
-        geometry.map_coords_in_place(|coord| {
-            points.borrow_mut().push((coord.x, coord.y));
-            coord
-        });
-    }
-    let mut points = points.into_inner();
-    transform.apply(&mut points)?;
-    let points = RefCell::new(points.into_iter());
-    for geometry in geometries {
-        geometry.map_coords_in_place(|coord| points.borrow_mut().next().map_or(coord, Into::into));
-    }
-    Ok(())
+    };
+    (value, utf8.is_ok())
 }

@@ -24,8 +24,40 @@ pub(super) enum NoShape {
     Broken(String),
 }
 
+/// A geometry as it was read, ready to go to another thread.
+pub(super) enum Raw {
+    /// The well-known bytes of polygons.
+    Polygons(Vec<u8>),
+    /// What takes no time to make.
+    Done(Result<Shape, NoShape>),
+}
+
+/// What a geometry holds. Polygons are left for later, as their check takes time.
+pub(super) fn raw(read: &Geometry) -> Raw {
+    let polygons = matches!(
+        read.geometry_type(),
+        Kind::wkbPolygon | Kind::wkbPolygon25D | Kind::wkbMultiPolygon | Kind::wkbMultiPolygon25D
+    );
+    let bytes = polygons.then(|| read.wkb().ok()).flatten();
+    bytes.map_or_else(|| Raw::Done(shape(read)), Raw::Polygons)
+}
+
+impl Raw {
+    /// The plain geometry, repaired where it must be.
+    pub fn shape(self) -> Result<Shape, NoShape> {
+        match self {
+            Raw::Done(shape) => shape,
+            Raw::Polygons(bytes) => {
+                messages::forget();
+                let read = Geometry::from_wkb(&bytes);
+                shape(&read.map_err(|error| NoShape::Broken(messages::reason(&error)))?)
+            }
+        }
+    }
+}
+
 /// A plain geometry. Of a mixture the parts of the highest dimension are kept.
-pub(super) fn shape(read: &Geometry) -> Result<Shape, NoShape> {
+fn shape(read: &Geometry) -> Result<Shape, NoShape> {
     let found = plain(read).ok_or(NoShape::Empty)?;
     // The repair would drop such a corner without a word.
     if let Some(corner) = found

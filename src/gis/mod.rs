@@ -1,13 +1,14 @@
 //! The only door to GDAL: what files hold, coordinate reference systems, reading
 //! rasters onto a grid and features into a system, writing files. Nodata, masks,
 //! scale, offset and axis order are settled here once; what comes out knows what is
-//! missing. Handles stay on the thread that opened them. What layers mean is not
+//! missing. Handles serve one thread at a time. What layers mean is not
 //! known: no species, no zone.
 
 mod affine;
 mod attribute_table;
 mod c_interface;
 mod cell_area;
+mod chunks;
 mod crs;
 mod error;
 mod error_trap;
@@ -16,8 +17,12 @@ mod geometry;
 mod geopackage;
 mod geotiff;
 mod messages;
+mod plain_cells;
 mod raster_file;
 mod raster_reader;
+mod raster_source;
+mod sent;
+mod shapes;
 mod source_files;
 mod tiles;
 mod transform;
@@ -36,6 +41,7 @@ pub use geotiff::{RatingsFacts, RatingsWriter, inspect_ratings};
 pub use messages::start;
 pub use raster_file::{BandFacts, Colour, RasterFile, inspect_raster};
 pub use raster_reader::RasterReader;
+pub use raster_source::RasterSource;
 pub use source_files::files_of;
 pub use transform::{Transform, TransformTold};
 pub use vector_file::{FieldFacts, LayerFacts, VectorFile, inspect_vector};

@@ -2,37 +2,38 @@
 //! settled here once, and what comes out knows what is missing. Decides nothing
 //! about the kind of a layer: how to resample is told.
 
-use std::cell::RefCell;
+use std::cell::Cell as Kept;
 use std::path::Path;
-use std::rc::Rc;
 
 use gdal::Dataset;
 
-use super::raster_file::{self, RasterFile};
+use super::raster_file::{self, BandFacts, RasterFile};
 use super::warp::{self, Resampling, Source, Way};
 use super::{Affine, GisError, Transform, TransformTold, crs, tiles};
 use crate::grid::{Cell, Crs, Extent, Raster};
 
 /// The largest number up to which 32-bit floats hold every whole number.
-const EXACT_F32: f64 = 16_777_216.0;
+pub(super) const EXACT_F32: f64 = 16_777_216.0;
 
-/// One band, open for reading. One a thread: it cannot be sent.
+/// One band, open for reading by one thread at a time.
 pub struct RasterReader {
-    dataset: Dataset,
-    path: String,
-    band: usize,
-    band_in_dataset: usize,
-    nodata: Option<f64>,
+    pub(super) dataset: Dataset,
+    pub(super) path: String,
+    pub(super) band: usize,
+    pub(super) band_in_dataset: usize,
+    pub(super) nodata: Option<f64>,
     scale: f64,
     offset: f64,
-    is_integer: bool,
-    fits_f32: bool,
+    pub(super) is_integer: bool,
+    pub(super) fits_f32: bool,
+    /// Columns and rows of the file's blocks, where there is one file.
+    pub(super) block: Option<(usize, usize)>,
     affine: Affine,
     cols: usize,
     rows: usize,
     crs: Crs,
     geographic: bool,
-    ways: RefCell<Option<(Crs, Rc<Ways>)>>,
+    ways: Kept<Option<(Crs, Ways)>>,
 }
 
 struct Ways {
@@ -72,10 +73,7 @@ impl RasterReader {
         let crs = crs
             .cloned()
             .ok_or_else(|| GisError::NoCrs { path: path.clone() })?;
-        let fits_f32 = matches!(
-            facts.kind.as_str(),
-            "Byte" | "Int8" | "Int16" | "UInt16" | "Float32"
-        );
+        let fits_f32 = fits_f32(facts);
         let virtual_raster = file.folder || facts.has_mask;
         let dataset = if virtual_raster {
             let text = tiles::virtual_raster(file, band, fits_f32, nodata_override);
@@ -104,12 +102,13 @@ impl RasterReader {
             offset: facts.offset,
             is_integer: facts.is_integer,
             fits_f32,
+            block: Some(file.block).filter(|block| !file.folder && block.0 > 0 && block.1 > 0),
             affine: file.affine,
             cols: file.cols,
             rows: file.rows,
             geographic: crs::crs_facts(&crs)?.geographic,
             crs,
-            ways: RefCell::new(None),
+            ways: Kept::new(None),
         })
     }
 
@@ -124,7 +123,10 @@ impl RasterReader {
     /// # Errors
     /// When there is none.
     pub fn told(&self, to: &Crs) -> Result<TransformTold, GisError> {
-        Ok(self.ways(to)?.to_target.told().clone())
+        let ways = self.ways(to)?;
+        let told = ways.to_target.told().clone();
+        self.ways.set(Some((to.clone(), ways)));
+        Ok(told)
     }
 
     /// The values of a grid of `rows` x `cols` cells that fills an extent.
@@ -150,14 +152,7 @@ impl RasterReader {
         let failed = |reason: String| GisError::ReadRaster {
             path: self.path.clone(),
             band: self.band,
-            area: format!(
-                "x {} to {}, y {} to {} in {}",
-                target.west,
-                target.east,
-                target.south,
-                target.north,
-                crs.label()
-            ),
+            area: area_text(target, crs),
             reason,
         };
         let grid = Affine::of_extent(target, rows, cols);
@@ -177,6 +172,7 @@ impl RasterReader {
             fits_f32: self.fits_f32,
         };
         let values = warp::warp(&source, &way, rows, cols, how).map_err(failed)?;
+        self.ways.set(Some((crs.clone(), ways)));
         let classes = self.is_integer && matches!(how, Resampling::Nearest | Resampling::Mode);
         let large = values.iter().find(|value| value.abs() > EXACT_F32);
         if let (true, Some(&code)) = (classes, large) {
@@ -194,23 +190,43 @@ impl RasterReader {
         clippy::cast_possible_truncation,
         reason = "measured values need no more digits; codes are checked to fit"
     )]
-    fn measured(&self, stored: f64) -> f32 {
+    pub(super) fn measured(&self, stored: f64) -> f32 {
         let value = (stored * self.scale + self.offset) as f32;
         if value.is_finite() { value } else { f32::MISSING }
     }
 
-    fn ways(&self, to: &Crs) -> Result<Rc<Ways>, GisError> {
-        if let Some((known, ways)) = &*self.ways.borrow()
-            && known == to
+    /// The ways last used when they lead to the system, else new ones. Whoever takes
+    /// them puts them back.
+    fn ways(&self, to: &Crs) -> Result<Ways, GisError> {
+        if let Some((known, ways)) = self.ways.take()
+            && known == *to
         {
-            return Ok(Rc::clone(ways));
+            return Ok(ways);
         }
         let way = |from: &Crs, to: &Crs| Transform::new(from, to).map_err(|error| error.in_file(&self.path));
-        let ways = Rc::new(Ways {
+        Ok(Ways {
             to_source: way(to, &self.crs)?,
             to_target: way(&self.crs, to)?,
-        });
-        *self.ways.borrow_mut() = Some((to.clone(), Rc::clone(&ways)));
-        Ok(ways)
+        })
     }
+}
+
+/// Whether 32-bit floats hold every value a band can have.
+pub(super) fn fits_f32(facts: &BandFacts) -> bool {
+    matches!(
+        facts.kind.as_str(),
+        "Byte" | "Int8" | "Int16" | "UInt16" | "Float32"
+    )
+}
+
+/// Where the cells of a target lie, for people.
+pub(super) fn area_text(target: &Extent, crs: &Crs) -> String {
+    format!(
+        "x {} to {}, y {} to {} in {}",
+        target.west,
+        target.east,
+        target.south,
+        target.north,
+        crs.label()
+    )
 }

@@ -9,6 +9,7 @@ use gdal::errors::GdalError;
 use gdal::spatial_ref::{CoordTransform, CoordTransformOptions, SpatialRef};
 use serde::Serialize;
 
+use super::sent::Sent;
 use super::{GisError, crs, messages};
 use crate::grid::{Crs, Extent};
 
@@ -39,10 +40,10 @@ pub struct TransformTold {
     pub accuracy_m: Option<f64>,
 }
 
-/// A way from one system to another. One a thread: it cannot be sent.
+/// A way from one system to another, for one thread at a time.
 #[derive(Debug)]
 pub struct Transform {
-    inner: Option<CoordTransform>,
+    inner: Option<Sent>,
     told: TransformTold,
 }
 
@@ -52,6 +53,19 @@ impl Transform {
     /// # Errors
     /// When there is none.
     pub fn new(from: &Crs, to: &Crs) -> Result<Transform, GisError> {
+        Transform::best(from, to, true)
+    }
+
+    /// The same way as [`Transform::new`], for another thread: how accurate it is, which
+    /// takes longest to find out, is not asked again.
+    ///
+    /// # Errors
+    /// When there is none.
+    pub fn again(from: &Crs, to: &Crs) -> Result<Transform, GisError> {
+        Transform::best(from, to, false)
+    }
+
+    fn best(from: &Crs, to: &Crs, ask_accuracy: bool) -> Result<Transform, GisError> {
         let (source, target) = (crs::reference(from)?, crs::reference(to)?);
         let mut told = TransformTold {
             from: from.label(),
@@ -72,12 +86,12 @@ impl Transform {
             match way(&source, &target, ballpark, None) {
                 Ok(way) => {
                     told.ballpark = ballpark;
-                    if !ballpark {
+                    if ask_accuracy && !ballpark {
                         told.accuracy_m = accuracy_m(from, to, &source, &target);
                     }
                     messages::forget();
                     return Ok(Transform {
-                        inner: Some(way),
+                        inner: Some(Sent::new(way)),
                         told,
                     });
                 }

@@ -194,12 +194,15 @@ impl Grid {
     /// The fixed tiles of the grid, row by row; those at the south and east edge
     /// may be smaller.
     pub fn tiles(&self) -> impl Iterator<Item = Window> + '_ {
-        self.bands().flat_map(move |band| {
-            (0..self.cols).step_by(TILE_CELLS).map(move |col| Window {
-                col,
-                cols: TILE_CELLS.min(self.cols - col),
-                ..band
-            })
+        self.bands().flat_map(|band| self.tiles_of(band))
+    }
+
+    /// The fixed tiles of a band, from west to east.
+    pub fn tiles_of(&self, band: Window) -> impl Iterator<Item = Window> + '_ {
+        (0..self.cols).step_by(TILE_CELLS).map(move |col| Window {
+            col,
+            cols: TILE_CELLS.min(self.cols - col),
+            ..band
         })
     }
 

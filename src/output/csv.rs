@@ -2,14 +2,20 @@
 //! 4180 wants it, in UTF-8 with a header.
 
 use std::fs::File;
+use std::io::{self, Write};
 use std::path::Path;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use ::csv::{Terminator, WriterBuilder};
 
 use super::number::decimal;
-use super::rows::{row_columns, row_values};
-use super::{OutputError, RowChoice, SiteResult, factors_counted, zone_species_rows};
+use super::rows::{RowWords, row_columns, row_values};
+use super::{OutputError, RowChoice, SiteResult, zone_species_rows};
 use crate::gis::Value;
+use crate::in_order::write_in_order;
+
+/// Zones whose rows are made at a time on one thread.
+const ZONES_AT_ONCE: usize = 64;
 
 /// Writes the file and gives the number of rows under the header.
 ///
@@ -20,30 +26,49 @@ use crate::gis::Value;
 /// The zones do not fit their outlines, or the file cannot be written.
 pub fn write_csv(path: &Path, site: &SiteResult, choice: RowChoice) -> Result<u64, OutputError> {
     site.check()?;
-    let file = File::create(path).map_err(OutputError::write(path))?;
-    let failed = |error: ::csv::Error| OutputError::write(path)(error.into());
+    let mut file = File::create(path).map_err(OutputError::write(path))?;
+    let words = RowWords::new(site);
+    let written = AtomicU64::new(0);
+    let mut write = || {
+        let header = csv_text(Vec::new(), |writer| {
+            writer.write_record(row_columns().iter().map(|column| column.name.as_str()))
+        })?;
+        file.write_all(&header)?;
+        write_in_order(&mut file, site.zones.len(), ZONES_AT_ONCE, |zones, text| {
+            *text = csv_text(std::mem::take(text), |writer| {
+                for row in zone_species_rows(site, choice, zones) {
+                    for value in row_values(site, &words, row) {
+                        match value {
+                            Value::Missing => writer.write_field("")?,
+                            Value::Text(value) => writer.write_field(value.as_ref())?,
+                            Value::Integer(number) => writer.write_field(number.to_string())?,
+                            Value::Real(number) => {
+                                writer.write_field(decimal(number, 8).unwrap_or_default())?;
+                            }
+                        }
+                    }
+                    writer.write_record(None::<&[u8]>)?;
+                    written.fetch_add(1, Ordering::Relaxed);
+                }
+                Ok(())
+            })?;
+            Ok(())
+        })
+    };
+    write().map_err(OutputError::write(path))?;
+    Ok(written.into_inner())
+}
+
+/// The text with what `write` adds to it.
+fn csv_text(
+    text: Vec<u8>,
+    write: impl FnOnce(&mut ::csv::Writer<Vec<u8>>) -> ::csv::Result<()>,
+) -> io::Result<Vec<u8>> {
     let mut writer = WriterBuilder::new()
         .terminator(Terminator::CRLF)
-        .from_writer(file);
-    writer
-        .write_record(row_columns().iter().map(|column| column.name.as_str()))
-        .map_err(failed)?;
-    let of_factors = factors_counted(site.factors);
-    let mut written = 0;
-    for row in zone_species_rows(site, choice) {
-        let fields = row_values(site, of_factors, row)
-            .into_iter()
-            .map(|value| match value {
-                Value::Missing => String::new(),
-                Value::Text(text) => text.into_owned(),
-                Value::Integer(number) => number.to_string(),
-                Value::Real(number) => decimal(number, 8).unwrap_or_default(),
-            });
-        writer.write_record(fields).map_err(failed)?;
-        written += 1;
-    }
-    writer.flush().map_err(OutputError::write(path))?;
-    Ok(written)
+        .from_writer(text);
+    write(&mut writer)?;
+    writer.into_inner().map_err(::csv::IntoInnerError::into_error)
 }
 
 #[cfg(test)]

@@ -2,11 +2,13 @@
 //! are opened and counted, and one renaming makes it the output. Knows the names of
 //! the files, not what they mean.
 
+use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
 
+use rayon::prelude::*;
 use rustix::fs::{FlockOperation, flock, statvfs};
 
 use super::earlier_run::{
@@ -122,9 +124,10 @@ impl PartialFolder {
     /// # Errors
     /// A file cannot be read.
     pub fn outputs(&self) -> Result<Vec<OutputRecord>, OutputError> {
-        self.expected
-            .keys()
-            .filter(|name| *name != RECORD)
+        let names: Vec<&String> = self.expected.keys().filter(|name| *name != RECORD).collect();
+        names
+            .into_par_iter()
+            .with_max_len(1)
             .map(|name| {
                 let path = self.file(name);
                 Ok(OutputRecord {
@@ -144,12 +147,16 @@ impl PartialFolder {
     /// renamed.
     pub fn finish(mut self) -> Result<Finished, OutputError> {
         self.check_names()?;
-        for (name, expected) in &self.expected {
-            let path = self.file(name);
-            expected.verify(&path)?;
-            let file = File::open(&path).map_err(OutputError::read(&path))?;
-            file.sync_all().map_err(OutputError::write(&path))?;
-        }
+        // The largest first; the first failure by name is told.
+        let mut files: Vec<(&String, &Expected)> = self.expected.iter().collect();
+        files.sort_by_key(|(name, _)| Reverse(fs::metadata(self.file(name)).map_or(0, |file| file.len())));
+        let mut verified: Vec<(&String, Result<(), OutputError>)> = files
+            .into_par_iter()
+            .with_max_len(1)
+            .map(|(name, expected)| (name, self.verify(name, expected)))
+            .collect();
+        verified.sort_by_key(|(name, _)| *name);
+        verified.into_iter().try_for_each(|(_, verified)| verified)?;
         check_target(&self.target, self.overwrite)?;
         let mark = self.file(MARK);
         fs::remove_file(&mark).map_err(OutputError::write(&mark))?;
@@ -161,6 +168,13 @@ impl PartialFolder {
             folder: self.target.clone(),
             left_over,
         })
+    }
+
+    fn verify(&self, name: &str, expected: &Expected) -> Result<(), OutputError> {
+        let path = self.file(name);
+        expected.verify(&path)?;
+        let file = File::open(&path).map_err(OutputError::read(&path))?;
+        file.sync_all().map_err(OutputError::write(&path))
     }
 
     /// Every file that was said is there, and no other.

@@ -1,8 +1,8 @@
-//! Writes `zones.geojson` (RFC 7946), zone by zone as a stream. Flat properties
+//! Writes `zones.geojson` (RFC 7946), some zones at a time as a stream. Flat properties
 //! come first, because many programs show a nested list as text.
 
 use std::fs::File;
-use std::io::{self, BufWriter, Write};
+use std::io::{self, Write};
 use std::path::Path;
 
 use serde::Serialize;
@@ -10,25 +10,67 @@ use serde::Serialize;
 use super::number::{cut, decimal, push_degrees};
 use super::zone_values::{zone_columns, zone_values};
 use super::{OutputError, SiteResult, cautions, factors_counted};
-use crate::gis::{Column, Value};
+use crate::gis::Value;
+use crate::in_order::write_in_order;
+use crate::species::Species;
 use crate::zones::outlines::GeographicOutline;
 use crate::zones::{Zone, ZoneSpecies};
 
-/// One listed species as it stands in `species`.
-#[derive(Serialize)]
-struct ListedSpecies<'a> {
-    id: &'a str,
-    name: &'a str,
-    common_name: &'a str,
-    form: &'a str,
-    rating: Option<f64>,
-    class: Option<String>,
-    share: f64,
-    soil_share: Option<f64>,
-    factors: String,
-    limited_by: Vec<&'a str>,
-    no_opinion_on: Vec<&'a str>,
-    cautions: Vec<String>,
+/// Zones whose text is made at a time on one thread.
+const ZONES_AT_ONCE: usize = 32;
+
+/// What all features share, as text made once.
+struct Shared {
+    /// For each column `"name":`.
+    columns: Vec<Vec<u8>>,
+    /// For each species its entry up to the rating, and from its cautions on.
+    species: Vec<(Vec<u8>, Vec<u8>)>,
+    /// For each factor its id.
+    factors: Vec<Vec<u8>>,
+    /// `of` what `factors` counts.
+    of: usize,
+}
+
+impl Shared {
+    fn new(site: &SiteResult) -> io::Result<Shared> {
+        let member = |name: &str| -> io::Result<Vec<u8>> {
+            let mut text = json(name)?;
+            text.push(b':');
+            Ok(text)
+        };
+        let entry = |species: &Species| -> io::Result<(Vec<u8>, Vec<u8>)> {
+            let mut head = Vec::new();
+            let names = [
+                ("id", species.id.as_str()),
+                ("name", &species.scientific_name),
+                ("common_name", &species.common_name),
+                ("form", species.form.word()),
+            ];
+            for (name, value) in names {
+                head.push(if head.is_empty() { b'{' } else { b',' });
+                head.extend(member(name)?);
+                push_json(&mut head, value)?;
+            }
+            head.extend(b",\"rating\":");
+            let mut tail = b",\"cautions\":".to_vec();
+            push_json(&mut tail, &cautions::plant_cautions(species))?;
+            tail.push(b'}');
+            Ok((head, tail))
+        };
+        Ok(Shared {
+            columns: zone_columns(site.factors)
+                .iter()
+                .map(|column| member(&column.name))
+                .collect::<io::Result<_>>()?,
+            species: site.species.iter().map(entry).collect::<io::Result<_>>()?,
+            factors: site
+                .factors
+                .iter()
+                .map(|factor| json(&factor.id))
+                .collect::<io::Result<_>>()?,
+            of: factors_counted(site.factors),
+        })
+    }
 }
 
 /// Writes the file and gives the number of features.
@@ -42,10 +84,9 @@ struct ListedSpecies<'a> {
 pub fn write_geojson(path: &Path, site: &SiteResult) -> Result<u64, OutputError> {
     site.check()?;
     let file = File::create(path).map_err(OutputError::write(path))?;
-    let mut out = BufWriter::new(file);
-    write_geojson_to(&mut out, site)
-        .and_then(|()| out.flush())
-        .map_err(OutputError::write(path))?;
+    // What comes is large already.
+    let mut out = file;
+    write_geojson_to(&mut out, site).map_err(OutputError::write(path))?;
     Ok(site.zones.len() as u64)
 }
 
@@ -54,111 +95,120 @@ pub fn write_geojson(path: &Path, site: &SiteResult) -> Result<u64, OutputError>
 ///
 /// # Errors
 /// The writer fails.
-pub fn write_geojson_to(out: &mut impl Write, site: &SiteResult) -> io::Result<()> {
-    write!(
-        out,
-        "{{\"type\":\"FeatureCollection\",\"title\":{}",
-        json(&site.title)?
-    )?;
-    write!(out, ",\"notice\":{}", json(&cautions::GENERAL.join(" "))?)?;
-    if let Some([west, south, east, north]) = bounds(site.geographic) {
-        let mut text = String::new();
-        for (index, value) in [west, south, east, north].into_iter().enumerate() {
+pub fn write_geojson_to(out: &mut (impl Write + Send), site: &SiteResult) -> io::Result<()> {
+    let mut head = b"{\"type\":\"FeatureCollection\",\"title\":".to_vec();
+    push_json(&mut head, &site.title)?;
+    head.extend(b",\"notice\":");
+    push_json(&mut head, &cautions::GENERAL.join(" "))?;
+    if let Some(bounds) = bounds(site.geographic) {
+        head.extend(b",\"bbox\":[");
+        for (index, value) in bounds.into_iter().enumerate() {
             if index > 0 {
-                text.push(',');
+                head.push(b',');
             }
-            push_degrees(&mut text, value);
+            push_degrees(&mut head, value);
         }
-        write!(out, ",\"bbox\":[{text}]")?;
+        head.push(b']');
     }
-    write!(out, ",\"features\":[")?;
-    let columns = zone_columns(site.factors);
-    let mut line = String::new();
-    for (index, (zone, outline)) in site.zones.iter().zip(site.geographic).enumerate() {
-        line.clear();
-        line.push_str(if index > 0 { ",\n" } else { "\n" });
-        push_feature(&mut line, site, &columns, zone, outline)?;
-        out.write_all(line.as_bytes())?;
-    }
-    writeln!(out, "\n]}}")
+    head.extend(b",\"features\":[");
+    out.write_all(&head)?;
+    let shared = Shared::new(site)?;
+    let count = site.zones.len().min(site.geographic.len());
+    write_in_order(out, count, ZONES_AT_ONCE, |zones, text| {
+        for index in zones {
+            text.extend_from_slice(if index > 0 { b",\n" } else { b"\n" });
+            push_feature(text, site, &shared, &site.zones[index], &site.geographic[index])?;
+        }
+        Ok(())
+    })?;
+    out.write_all(b"\n]}\n")
 }
 
 fn push_feature(
-    line: &mut String,
+    text: &mut Vec<u8>,
     site: &SiteResult,
-    columns: &[Column],
+    shared: &Shared,
     zone: &Zone,
     outline: &GeographicOutline,
 ) -> io::Result<()> {
-    line.push_str("{\"type\":\"Feature\",\"id\":");
-    line.push_str(&json(&zone.stable_id)?);
-    line.push_str(",\"geometry\":{\"type\":\"Polygon\",\"coordinates\":[");
-    push_ring(line, &outline.exterior, true);
+    text.extend(b"{\"type\":\"Feature\",\"id\":");
+    push_json(text, &zone.stable_id)?;
+    text.extend(b",\"geometry\":{\"type\":\"Polygon\",\"coordinates\":[");
+    push_ring(text, &outline.exterior, true);
     for hole in &outline.holes {
-        line.push(',');
-        push_ring(line, hole, false);
+        text.push(b',');
+        push_ring(text, hole, false);
     }
-    line.push_str("]},\"properties\":{");
-    for (column, value) in columns.iter().zip(zone_values(site, zone)) {
-        line.push_str(&json(&column.name)?);
-        line.push(':');
+    text.extend(b"]},\"properties\":{");
+    for (column, value) in shared.columns.iter().zip(zone_values(site, zone)) {
+        text.extend(column);
         match value {
-            Value::Missing => line.push_str("null"),
-            Value::Text(text) => line.push_str(&json(&text)?),
-            Value::Integer(number) => line.push_str(&number.to_string()),
-            Value::Real(number) => line.push_str(&decimal(number, 8).unwrap_or_else(|| "null".to_owned())),
+            Value::Missing => text.extend(b"null"),
+            Value::Text(value) => push_json(text, &value)?,
+            Value::Integer(number) => push_json(text, &number)?,
+            Value::Real(number) => match decimal(number, 8) {
+                Some(number) => text.extend(number.as_bytes()),
+                None => text.extend(b"null"),
+            },
         }
-        line.push(',');
+        text.push(b',');
     }
-    line.push_str("\"species\":");
-    let of = factors_counted(site.factors);
-    let listed: Vec<ListedSpecies> = zone
-        .species
-        .iter()
-        .filter(|entry| entry.listing.is_listed())
-        .map(|entry| listed_species(site, entry, of))
-        .collect();
-    line.push_str(&json(&listed)?);
-    line.push_str("}}");
+    text.extend(b"\"species\":[");
+    let listed = zone.species.iter().filter(|entry| entry.listing.is_listed());
+    for (number, entry) in listed.enumerate() {
+        if number > 0 {
+            text.push(b',');
+        }
+        push_species(text, shared, entry)?;
+    }
+    text.extend(b"]}}");
     Ok(())
 }
 
-fn listed_species<'a>(site: &SiteResult<'a>, entry: &ZoneSpecies, of: usize) -> ListedSpecies<'a> {
-    let species = &site.species[entry.species];
-    let ids = |factors: &[usize]| {
-        factors
-            .iter()
-            .map(|&factor| site.factors[factor].id.as_str())
-            .collect()
-    };
-    ListedSpecies {
-        id: &species.id,
-        name: &species.scientific_name,
-        common_name: &species.common_name,
-        form: species.form.word(),
-        rating: entry.rating.map(cut),
-        class: entry.class.map(|class| class.to_string()),
-        share: cut(entry.share),
-        soil_share: entry.soil_share.map(cut),
-        factors: format!("{} of {of}", entry.rests_on),
-        limited_by: ids(&entry.limited_by),
-        no_opinion_on: ids(&entry.no_opinion_on),
-        cautions: cautions::plant_cautions(species),
+/// One listed species as it stands in `species`.
+fn push_species(text: &mut Vec<u8>, shared: &Shared, entry: &ZoneSpecies) -> io::Result<()> {
+    let (head, tail) = &shared.species[entry.species];
+    text.extend(head);
+    push_json(text, &entry.rating.map(cut))?;
+    text.extend(b",\"class\":");
+    match entry.class {
+        Some(class) => write!(text, "\"{class}\"")?,
+        None => text.extend(b"null"),
     }
+    text.extend(b",\"share\":");
+    push_json(text, &cut(entry.share))?;
+    text.extend(b",\"soil_share\":");
+    push_json(text, &entry.soil_share.map(cut))?;
+    write!(text, ",\"factors\":\"{} of {}\"", entry.rests_on, shared.of)?;
+    for (name, factors) in [
+        ("limited_by", &entry.limited_by),
+        ("no_opinion_on", &entry.no_opinion_on),
+    ] {
+        write!(text, ",\"{name}\":[")?;
+        for (number, &factor) in factors.iter().enumerate() {
+            if number > 0 {
+                text.push(b',');
+            }
+            text.extend(&shared.factors[factor]);
+        }
+        text.push(b']');
+    }
+    text.extend(tail);
+    Ok(())
 }
 
-fn push_ring(line: &mut String, ring: &[[i32; 2]], counter_clockwise: bool) {
-    line.push('[');
+fn push_ring(text: &mut Vec<u8>, ring: &[[i32; 2]], counter_clockwise: bool) {
+    text.push(b'[');
     let forward = (doubled_area(ring) >= 0) == counter_clockwise;
     for step in 0..ring.len() {
         let [lon, lat] = ring[if forward { step } else { ring.len() - 1 - step }];
-        line.push_str(if step > 0 { ",[" } else { "[" });
-        push_degrees(line, lon);
-        line.push(',');
-        push_degrees(line, lat);
-        line.push(']');
+        text.extend_from_slice(if step > 0 { b",[" } else { b"[" });
+        push_degrees(text, lon);
+        text.push(b',');
+        push_degrees(text, lat);
+        text.push(b']');
     }
-    line.push(']');
+    text.push(b']');
 }
 
 /// Twice the area of a ring, exactly; above 0 when it goes counter-clockwise.
@@ -181,8 +231,12 @@ fn bounds(outlines: &[GeographicOutline]) -> Option<[i32; 4]> {
         })
 }
 
-fn json<T: Serialize + ?Sized>(value: &T) -> io::Result<String> {
-    serde_json::to_string(value).map_err(io::Error::from)
+fn json<T: Serialize + ?Sized>(value: &T) -> io::Result<Vec<u8>> {
+    serde_json::to_vec(value).map_err(io::Error::from)
+}
+
+fn push_json<T: Serialize + ?Sized>(text: &mut Vec<u8>, value: &T) -> io::Result<()> {
+    serde_json::to_writer(text, value).map_err(io::Error::from)
 }
 
 #[cfg(test)]

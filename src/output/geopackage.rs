@@ -3,10 +3,12 @@
 
 use std::path::Path;
 
-use super::rows::{row_columns, row_values};
+use rayon::prelude::*;
+
+use super::rows::{RowWords, row_columns, row_values};
 use super::style::listed_species_sld;
 use super::zone_values::{zone_columns, zone_values};
-use super::{OutputError, RowChoice, SiteResult, cautions, factors_counted, utc_text, zone_species_rows};
+use super::{OutputError, RowChoice, SiteResult, cautions, utc_text, zone_species_rows};
 use crate::gis::{Column, ColumnKind, GeoPackageWriter, PolygonRow, TableText, Value};
 
 /// Writes the file and gives the number of rows in `zones` and in `zone_species`.
@@ -25,15 +27,17 @@ pub fn write_geopackage(
     let mut writer = GeoPackageWriter::create(path, site.title, &date)?;
     let mut columns = vec![Column::new("zone_id", ColumnKind::Text)];
     columns.extend(zone_columns(site.factors));
-    let rows = site.zones.iter().zip(site.outlines).map(|(zone, outline)| {
+    let polygon = |index: usize| {
+        let (zone, outline) = (&site.zones[index], &site.outlines[index]);
         let mut values = vec![Value::Text(zone.stable_id.as_str().into())];
         values.extend(zone_values(site, zone));
-        PolygonRow {
+        vec![PolygonRow {
             exterior: &outline.exterior,
             holes: &outline.holes,
             values,
-        }
-    });
+        }]
+    };
+    let rows = made_ahead(site.zones.len(), polygon);
     let description = format!(
         "Zones of like ground with the plants that suit them; zone_species belongs to it by zone_id. {}",
         cautions::GENERAL.join(" ")
@@ -50,7 +54,12 @@ pub fn write_geopackage(
         &columns,
         rows,
     )?;
-    let of_factors = factors_counted(site.factors);
+    let words = RowWords::new(site);
+    let of_zone = |index: usize| -> Vec<Vec<Value>> {
+        zone_species_rows(site, choice, index..index + 1)
+            .map(|row| row_values(site, &words, row))
+            .collect()
+    };
     let written = match choice {
         RowChoice::All => "every species in every zone",
         RowChoice::ListedAndInParts => "the species listed in a zone or suiting in parts of it",
@@ -62,7 +71,7 @@ pub fn write_geopackage(
             description: &format!("How species stand in zones: {written}; belongs to zones by zone_id"),
         },
         &row_columns(),
-        zone_species_rows(site, choice).map(|row| row_values(site, of_factors, row)),
+        made_ahead(site.zones.len(), of_zone),
     )?;
     writer.add_index("zone_species", "zone_id")?;
     let most = site
@@ -84,6 +93,17 @@ pub fn write_geopackage(
     )?;
     writer.finish()?;
     Ok((zones, species))
+}
+
+/// What `make` gives for each zone, in order: made for some zones at once on all threads,
+/// since a file takes rows from one thread only.
+fn made_ahead<R: Send>(zones: usize, make: impl Fn(usize) -> Vec<R> + Sync) -> impl Iterator<Item = R> {
+    const ZONES_AT_ONCE: usize = 512;
+    (0..zones).step_by(ZONES_AT_ONCE).flat_map(move |start| {
+        let some = start..zones.min(start + ZONES_AT_ONCE);
+        let made: Vec<Vec<R>> = some.into_par_iter().map(&make).collect();
+        made.into_iter().flatten()
+    })
 }
 
 #[cfg(test)]

@@ -1,32 +1,40 @@
 //! A head and items as JSON, a line each: for sums that a later command reads back.
 
 use std::fs::File;
-use std::io::{BufRead, BufReader, BufWriter, Write};
+use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
 
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use super::OutputError;
+use crate::in_order::write_in_order;
 
-/// Writes a head and items, a line each.
+/// Items whose lines are made at a time on one thread.
+const ITEMS_AT_ONCE: usize = 256;
+
+/// Writes a head and so many items, a line each; `item` gives them by place.
 ///
 /// # Errors
 /// The file cannot be written.
 pub fn write_json_lines<T: Serialize>(
     path: &Path,
     head: &impl Serialize,
-    items: impl Iterator<Item = T>,
+    items: usize,
+    item: impl Fn(usize) -> T + Sync,
 ) -> Result<(), OutputError> {
     let write = || {
-        let mut out = BufWriter::new(File::create(path)?);
-        serde_json::to_writer(&mut out, head)?;
-        out.write_all(b"\n")?;
-        for item in items {
-            serde_json::to_writer(&mut out, &item)?;
-            out.write_all(b"\n")?;
-        }
-        out.flush()
+        let mut out = File::create(path)?;
+        let mut text = serde_json::to_vec(head)?;
+        text.push(b'\n');
+        out.write_all(&text)?;
+        write_in_order(&mut out, items, ITEMS_AT_ONCE, |range, text| {
+            for index in range {
+                serde_json::to_writer(&mut *text, &item(index))?;
+                text.push(b'\n');
+            }
+            Ok(())
+        })
     };
     write().map_err(OutputError::write(path))
 }

@@ -1,7 +1,5 @@
 //! Numbers as text: always a point, never an exponent, the same on every machine.
 
-use std::fmt::Write;
-
 /// A number with at most `decimals` decimals, zeros at the end left out.
 ///
 /// # Missing
@@ -31,22 +29,41 @@ pub(super) fn rounded(value: f64, decimals: i32) -> f64 {
 }
 
 /// Appends whole 1e-7 degrees as degrees, zeros at the end left out.
-pub(super) fn push_degrees(text: &mut String, value: i32) {
-    if value < 0 {
-        text.push('-');
-    }
+pub(super) fn push_degrees(text: &mut Vec<u8>, value: i32) {
+    const DECIMALS: usize = 7;
+    let mut digits = [b'0'; 12];
     let size = value.unsigned_abs();
-    let (whole, mut part) = (size / 10_000_000, size % 10_000_000);
-    // Writing to a text cannot fail.
-    let _ = write!(text, "{whole}");
-    if part > 0 {
-        let mut digits = 7;
-        while part % 10 == 0 {
-            part /= 10;
-            digits -= 1;
-        }
-        let _ = write!(text, ".{part:0digits$}");
+    let (mut whole, mut part) = (size / 10_000_000, size % 10_000_000);
+    let point = digits.len() - DECIMALS - 1;
+    digits[point] = b'.';
+    for digit in digits[point + 1..].iter_mut().rev() {
+        *digit = digit_of(part % 10);
+        part /= 10;
     }
+    let mut start = point;
+    loop {
+        start -= 1;
+        digits[start] = digit_of(whole % 10);
+        whole /= 10;
+        if whole == 0 {
+            break;
+        }
+    }
+    let mut end = digits.len();
+    while digits[end - 1] == b'0' && end > point + 1 {
+        end -= 1;
+    }
+    if end == point + 1 {
+        end = point;
+    }
+    if value < 0 {
+        text.push(b'-');
+    }
+    text.extend_from_slice(&digits[start..end]);
+}
+
+fn digit_of(value: u32) -> u8 {
+    b'0' + u8::try_from(value).unwrap_or(0)
 }
 
 #[cfg(test)]
@@ -56,9 +73,9 @@ mod tests {
     use super::*;
 
     fn degrees(value: i32) -> String {
-        let mut text = String::new();
+        let mut text = Vec::new();
         push_degrees(&mut text, value);
-        text
+        String::from_utf8(text).unwrap()
     }
 
     #[test]
@@ -68,6 +85,8 @@ mod tests {
         assert_eq!(degrees(440_000_000), "44");
         assert_eq!(degrees(440_050_000), "44.005");
         assert_eq!(degrees(0), "0");
+        assert_eq!(degrees(i32::MIN), "-214.7483648");
+        assert_eq!(degrees(1_000_000_000), "100");
         assert_eq!(degrees(-1_800_000_000), "-180");
     }
 

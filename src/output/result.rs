@@ -1,7 +1,9 @@
 //! The finished result as the writers read it: zones, outlines, factors, species.
 //! Checks that they fit each other; does not know where they came from.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashSet};
+
+use rayon::prelude::*;
 
 use super::OutputError;
 use crate::factor::{Factor, Units};
@@ -53,7 +55,7 @@ pub struct SiteResult<'a> {
     /// Their outlines in longitude and latitude, in the same order.
     pub geographic: &'a [GeographicOutline],
     /// What is found and needed, for the table of zones and species.
-    pub texts: &'a dyn FoundAndNeeded,
+    pub texts: &'a (dyn FoundAndNeeded + Sync),
 }
 
 /// How many factors count at most: one that stands in for another is not counted
@@ -84,30 +86,39 @@ impl SiteResult<'_> {
                 problems.push(format!("{zones} zones but {outlines} {what} outlines"));
             }
         }
-        let mut ids = BTreeSet::new();
-        for (index, zone) in self.zones.iter().enumerate() {
+        let of_zones: Vec<Vec<String>> = self
+            .zones
+            .par_iter()
+            .enumerate()
+            .map(|(index, zone)| self.problems_of(index, zone))
+            .collect();
+        let mut ids = HashSet::with_capacity(zones);
+        for (zone, of_zone) in self.zones.iter().zip(of_zones) {
             if !ids.insert(&zone.stable_id) {
                 problems.push(format!("two zones with the id {}", zone.stable_id));
             }
-            let of_zone = self.references(zone).into_iter();
-            let of_outline = self.outlines.get(index).into_iter().flat_map(map_problems);
-            let of_geographic = self
-                .geographic
-                .get(index)
-                .into_iter()
-                .flat_map(geographic_problems);
-            problems.extend(
-                of_zone
-                    .chain(of_outline)
-                    .chain(of_geographic)
-                    .map(|problem| format!("zone {}: {problem}", zone.number)),
-            );
+            problems.extend(of_zone);
         }
         if problems.is_empty() {
             Ok(())
         } else {
             Err(OutputError::Zones { problems })
         }
+    }
+
+    fn problems_of(&self, index: usize, zone: &Zone) -> Vec<String> {
+        let of_zone = self.references(zone).into_iter();
+        let of_outline = self.outlines.get(index).into_iter().flat_map(map_problems);
+        let of_geographic = self
+            .geographic
+            .get(index)
+            .into_iter()
+            .flat_map(geographic_problems);
+        of_zone
+            .chain(of_outline)
+            .chain(of_geographic)
+            .map(|problem| format!("zone {}: {problem}", zone.number))
+            .collect()
     }
 
     /// Factors and species a zone speaks of that are not there.

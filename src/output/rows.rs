@@ -2,11 +2,12 @@
 //! in the `GeoPackage` and the CSV file.
 
 use std::borrow::Cow;
+use std::ops::Range;
 
 use super::cautions::plant_cautions;
 use super::number::cut;
 use super::zone_values::factor_list;
-use super::{SiteResult, ZoneSpeciesText};
+use super::{SiteResult, ZoneSpeciesText, factors_counted};
 use crate::gis::{Column, ColumnKind, Value};
 use crate::species::Species;
 use crate::zones::{Listing, Zone, ZoneSpecies};
@@ -35,7 +36,9 @@ impl RowChoice {
         }
     }
 
-    fn takes(self, listing: Listing) -> bool {
+    /// Whether a species that stands so has a row.
+    #[must_use]
+    pub fn takes(self, listing: Listing) -> bool {
         self == RowChoice::All || listing.is_listed() || listing == Listing::InParts
     }
 }
@@ -52,10 +55,11 @@ pub struct ZoneSpeciesRow<'a> {
     pub text: ZoneSpeciesText,
 }
 
-/// The rows, zone by zone in the order of their lists.
+/// The rows of some zones, by their places, zone by zone in the order of their lists.
 pub fn zone_species_rows<'a>(
     site: &SiteResult<'a>,
     choice: RowChoice,
+    of_zones: Range<usize>,
 ) -> impl Iterator<Item = ZoneSpeciesRow<'a>> {
     let SiteResult {
         zones,
@@ -63,7 +67,8 @@ pub fn zone_species_rows<'a>(
         texts,
         ..
     } = *site;
-    zones.iter().enumerate().flat_map(move |(index, zone)| {
+    of_zones.flat_map(move |index| {
+        let zone = &zones[index];
         zone.species
             .iter()
             .filter(move |entry| choice.takes(entry.listing))
@@ -105,15 +110,31 @@ pub(super) fn row_columns() -> [Column; 21] {
     .map(|(name, kind)| Column::new(name, kind))
 }
 
-/// The values of one row, in the order of the columns; `of_factors` is
-/// [`super::factors_counted`] of the site.
+/// What rows share, made once.
+pub(super) struct RowWords {
+    of_factors: usize,
+    /// The cautions of each species as one text.
+    cautions: Vec<String>,
+}
+
+impl RowWords {
+    pub(super) fn new(site: &SiteResult) -> RowWords {
+        let cautions = |species: &Species| plant_cautions(species).join("; ");
+        RowWords {
+            of_factors: factors_counted(site.factors),
+            cautions: site.species.iter().map(cautions).collect(),
+        }
+    }
+}
+
+/// The values of one row, in the order of the columns.
 ///
 /// # Missing
 /// No share where the species is known in no cell; no class and no rating where
 /// there is none.
 pub(super) fn row_values<'a>(
     site: &SiteResult<'a>,
-    of_factors: usize,
+    words: &'a RowWords,
     row: ZoneSpeciesRow<'a>,
 ) -> Vec<Value<'a>> {
     let ZoneSpeciesRow {
@@ -152,12 +173,12 @@ pub(super) fn row_values<'a>(
             .rating
             .map_or(Value::Missing, |rating| Value::Real(cut(rating))),
         count(entry.rests_on),
-        count(of_factors),
+        count(words.of_factors),
         owned(factor_list(site.factors, &entry.limited_by)),
         owned(factor_list(site.factors, &entry.lacking)),
         owned(text.found),
         owned(text.needed),
         owned(factor_list(site.factors, &entry.no_opinion_on)),
-        owned(plant_cautions(species).join("; ")),
+        borrowed(&words.cautions[entry.species]),
     ]
 }

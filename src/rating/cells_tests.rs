@@ -239,7 +239,12 @@ proptest! {
         let words = rater.words();
         let factors: Vec<Vec<f32>> = (0..6).map(|factor| cells.iter().map(|cell| cell[factor]).collect()).collect();
         let values: Vec<&[f32]> = factors.iter().map(Vec::as_slice).collect();
-        let row = rater.rate_row(&values, cells.len());
+        let mut row = rater.blank_row(cells.len());
+        let cut = cells.len() / 3;
+        for part in [0..cut, cut..cells.len()] {
+            let here: Vec<&[f32]> = values.iter().map(|values| &values[part.clone()]).collect();
+            rater.rate_cells(&here, &mut row, part);
+        }
         let mut combined = vec![0; cells.len() * 2 * words];
         combine(words, &row.suits, &row.fails, &row.ground, &mut combined);
         let mut whole = AsRated::default();

@@ -1,8 +1,8 @@
 //! Ground values as people read them: what a place has, and what a species would
 //! need there.
 
-use std::cell::RefCell;
 use std::collections::HashMap;
+use std::sync::{PoisonError, RwLock};
 
 use super::axis::cuts_at;
 use super::question::Questions;
@@ -26,7 +26,7 @@ pub fn found_text(factor: &Factor, value: f32, units: Units) -> String {
 pub struct Needs<'a> {
     questions: &'a Questions,
     units: Units,
-    told: RefCell<HashMap<NeedKey, Option<String>>>,
+    told: RwLock<HashMap<NeedKey, Option<String>>>,
 }
 
 /// What a need hangs on: species, factor, the opinion that holds, and the bits of the
@@ -40,7 +40,7 @@ impl<'a> Needs<'a> {
         Needs {
             questions,
             units,
-            told: RefCell::default(),
+            told: RwLock::default(),
         }
     }
 
@@ -62,10 +62,16 @@ impl<'a> Needs<'a> {
         };
         let opinions = self.questions.opinions(species, factor);
         let place = opinions.iter().position(holds)?;
-        let mut told = self.told.borrow_mut();
-        let told = told.entry((species, factor, place, least.to_bits()));
-        told.or_insert_with(|| self.reckon(factor, &opinions[place].response, least))
-            .clone()
+        let key = (species, factor, place, least.to_bits());
+        // What is kept is whole even when another thread broke off.
+        let told = self.told.read().unwrap_or_else(PoisonError::into_inner);
+        if let Some(text) = told.get(&key) {
+            return text.clone();
+        }
+        drop(told);
+        let text = self.reckon(factor, &opinions[place].response, least);
+        let mut told = self.told.write().unwrap_or_else(PoisonError::into_inner);
+        told.entry(key).or_insert(text).clone()
     }
 
     fn reckon(&self, factor: usize, response: &Response, least: f64) -> Option<String> {

@@ -5,6 +5,8 @@
 //! What raster factors say and what vector factors say is kept apart until
 //! [`combine`], because only the former is voted on: its single cells may be noise.
 
+use std::ops::Range;
+
 use super::cells::{CellRater, WORD, gather};
 use super::rating::Heard;
 use super::table::place;
@@ -39,36 +41,42 @@ pub struct GroundRow {
 }
 
 impl CellRater<'_> {
-    /// Rates a row of cells; `values` gives one slice a factor, all of one length.
+    /// A row of so many cells, none of them rated yet.
     #[must_use]
-    pub fn rate_row(&self, values: &[&[f32]], cols: usize) -> RatedRow {
+    pub fn blank_row(&self, cols: usize) -> RatedRow {
         let nothing = || vec![0; cols * self.words()];
-        let mut row = RatedRow {
+        RatedRow {
             suits: nothing(),
             fails: nothing(),
             ground: GroundRow {
                 below: nothing(),
                 unknown: nothing(),
             },
-            keys: None,
-        };
-        if self.settings.rule == Rule::Limiting {
-            self.by_factor(values, cols, &mut row);
-        } else {
-            row.keys = Some(self.as_a_whole(values, cols, &mut row));
+            keys: (self.settings.rule != Rule::Limiting).then(|| vec![0; cols]),
         }
-        row
     }
 
-    /// One row under the limiting rule.
-    fn by_factor(&self, values: &[&[f32]], cols: usize, row: &mut RatedRow) {
+    /// Rates some cells of a row that are still blank; `values` gives one slice a factor
+    /// with the values of these cells.
+    pub fn rate_cells(&self, values: &[&[f32]], row: &mut RatedRow, cells: Range<usize>) {
+        if self.settings.rule == Rule::Limiting {
+            self.by_factor(values, row, cells);
+        } else {
+            self.as_a_whole(values, row, cells);
+        }
+    }
+
+    /// Cells under the limiting rule.
+    fn by_factor(&self, values: &[&[f32]], row: &mut RatedRow, part: Range<usize>) {
+        let cols = row.suits.len() / self.words();
         let mut memo = Vec::new();
         let mut numbers = [0; AT_ONCE];
         let mut scored = vec![0; AT_ONCE * self.words()];
-        for from in (0..cols).step_by(AT_ONCE) {
-            let to = cols.min(from + AT_ONCE);
+        for from in part.clone().step_by(AT_ONCE) {
+            let to = part.end.min(from + AT_ONCE);
             let numbers = &mut numbers[..to - from];
-            let here: Vec<&[f32]> = values.iter().map(|values| &values[from..to]).collect();
+            let here = from - part.start..to - part.start;
+            let here: Vec<&[f32]> = values.iter().map(|values| &values[here.clone()]).collect();
             scored.fill(0);
             for table in &self.tables {
                 table.bins.number(&here, numbers);
@@ -100,7 +108,7 @@ impl CellRater<'_> {
 
     /// Turns what was gathered of some cells into sets: until then `suits` held what is
     /// unknown. A species with no score at all is unknown.
-    fn settle(&self, word: usize, scored: &[u64], row: &mut RatedRow, cells: std::ops::Range<usize>) {
+    fn settle(&self, word: usize, scored: &[u64], row: &mut RatedRow, cells: Range<usize>) {
         let padding = self.padding(word);
         let raster = row.suits[cells.clone()].iter_mut().zip(&row.fails[cells.clone()]);
         let ground = row.ground.unknown[cells.clone()]
@@ -113,13 +121,13 @@ impl CellRater<'_> {
         }
     }
 
-    /// One row under a rule that needs all scores together; gives the keys of the ground.
-    fn as_a_whole(&self, values: &[&[f32]], cols: usize, row: &mut RatedRow) -> Vec<u32> {
+    /// Cells under a rule that needs all scores together.
+    fn as_a_whole(&self, values: &[&[f32]], row: &mut RatedRow, part: Range<usize>) {
+        let cols = row.suits.len() / self.words();
         let mut cell = vec![f32::NAN; values.len()];
         let mut heard = Heard::default();
-        let mut keys = Vec::with_capacity(cols);
-        for col in 0..cols {
-            gather(values, col, &mut cell);
+        for (at, col) in part.enumerate() {
+            gather(values, at, &mut cell);
             for species in 0..self.questions.species_count() {
                 let (at, bit) = (species / WORD * cols + col, 1u64 << (species % WORD));
                 match heard.rating(self.questions, &self.settings, species, &cell) {
@@ -128,9 +136,10 @@ impl CellRater<'_> {
                     None => {}
                 }
             }
-            keys.push(self.ground_key(&cell));
+            if let Some(keys) = &mut row.keys {
+                keys[col] = self.ground_key(&cell);
+            }
         }
-        keys
     }
 
     /// A number that is the same where all vector factors have the same values.

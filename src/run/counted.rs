@@ -163,7 +163,7 @@ impl Counted {
         let log = MergeLog::new(
             ids,
             settings.merge,
-            &joined.phase_one,
+            joined.phase_one,
             self.zones.tallies,
             sequence,
             Some(joined.rows),

@@ -7,7 +7,7 @@ use super::prepared::Prepared;
 use crate::error::Error;
 use crate::grid::Window;
 use crate::rating::{AsRated, CellRater, WORD};
-use crate::site::{BandValues, Met, TO_RATE};
+use crate::site::{Met, TO_RATE, TileValues};
 use crate::zones::{CountedZone, GroundShape, TileCounts};
 
 /// What one tile says.
@@ -45,7 +45,7 @@ impl Counting<'_> {
     /// # Errors
     /// When a layer cannot be read.
     pub fn tile(&self, window: Window) -> Result<CountedTile, Error> {
-        let values = self.prepared.site.read_band(window)?;
+        let values = self.prepared.site.read_tile(window)?;
         let mut tile = CountedTile {
             window,
             zones: Vec::new(),
@@ -71,7 +71,7 @@ impl Counting<'_> {
 
     fn count_row(
         &self,
-        values: &BandValues,
+        values: &TileValues,
         row: usize,
         factors: &[&[f32]],
         cells: &AsRated,
@@ -89,7 +89,7 @@ impl Counting<'_> {
     /// Notes what is not rated, and keeps rating bytes where they are wanted.
     fn note_row(
         &self,
-        values: &BandValues,
+        values: &TileValues,
         row: usize,
         factors: &[&[f32]],
         cells: &AsRated,
@@ -119,7 +119,7 @@ impl Counting<'_> {
 
 /// Calls `visit` with the label and the columns of each run within some columns that
 /// has one.
-fn each_run(runs: &[(u32, u32)], cols: std::ops::Range<usize>, mut visit: impl FnMut(u32, usize, usize)) {
+pub fn each_run(runs: &[(u32, u32)], cols: std::ops::Range<usize>, mut visit: impl FnMut(u32, usize, usize)) {
     let mut from = cols.start;
     let first = runs.partition_point(|&(end, _)| end as usize <= from);
     for &(end, label) in &runs[first..] {

@@ -7,16 +7,17 @@ use super::prepared::Prepared;
 use super::settings::ZoneSettings;
 use crate::error::Error;
 use crate::gis::{self, Transform};
-use crate::output::{cautions, order};
+use crate::output::{RowChoice, cautions, order};
 use crate::rating::CellRater;
 use crate::zones::outlines::{AnchorFinder, GeographicOutlines, OutlineBuilder, stable_id};
 use crate::zones::{
-    Cut, Describer, Outline, Tallies, Zone, ZoneGround, ZoneSums, border_factors, borders_of,
+    Cut, Describer, Outline, RunRows, Tallies, Zone, ZoneAssignment, ZoneGround, ZoneSums, border_factors,
+    borders_of,
 };
 
 /// The zones of a cut, ready to be written.
 pub struct Drawn {
-    /// The zones, by number.
+    /// The zones, by number, with the species that have rows.
     pub zones: Vec<Zone>,
     /// Outlines in the grid's CRS.
     pub outlines: Vec<Outline>,
@@ -26,6 +27,8 @@ pub struct Drawn {
     pub tallies: Tallies,
     /// Cells by zone.
     pub cells: Vec<u64>,
+    /// Which species have rows.
+    pub choice: RowChoice,
     /// Greatest change of a zone's area by simplifying, as a share of it.
     pub greatest_area_change: f64,
 }
@@ -41,7 +44,6 @@ pub fn draw(
     cut: &Cut,
     settings: &ZoneSettings,
 ) -> Result<Drawn, Error> {
-    let grid = prepared.site.grid();
     let assignment = merged.log.sequence.assignment(cut);
     let Some(rows) = merged
         .log
@@ -51,24 +53,77 @@ pub fn draw(
     else {
         return Err(Error::NoRows);
     };
-    let (cols, row_count) = (rows.cols(), u32::try_from(rows.rows()).unwrap_or(u32::MAX));
+    // The outlines and what is said of the zones need nothing of each other.
+    let (shapes, described) = rayon::join(
+        || outline(prepared, &rows, settings),
+        || describe(prepared, rater, merged, &assignment, &rows, settings),
+    );
+    let (shapes, described) = (shapes?, described?);
+    Ok(Drawn {
+        zones: described.zones,
+        outlines: shapes.outlines,
+        geographic: shapes.geographic,
+        tallies: described.tallies,
+        cells: described.cells,
+        choice: described.choice,
+        greatest_area_change: shapes.greatest_area_change,
+    })
+}
 
-    let mut builder = OutlineBuilder::new(row_count, cols);
-    let mut anchors = AnchorFinder::new(cols);
+/// The outlines of zones.
+struct Shapes {
+    outlines: Vec<Outline>,
+    geographic: GeographicOutlines,
+    greatest_area_change: f64,
+}
+
+fn outline(prepared: &Prepared, rows: &RunRows, settings: &ZoneSettings) -> Result<Shapes, Error> {
+    let grid = prepared.site.grid();
+    let row_count = u32::try_from(rows.rows()).unwrap_or(u32::MAX);
+    let mut builder = OutlineBuilder::new(row_count, rows.cols());
     for row in 0..rows.rows() {
         builder.push_row(rows.row(row))?;
-        anchors.push_row(rows.row(row))?;
     }
     let arcs = builder.finish()?;
     let simplified = arcs.simplified(grid, settings.simplify_m);
-    let to_degrees = Transform::new(grid.crs(), &gis::lon_lat()?)?;
-    let geographic = simplified.geographic(grid, &|points| to_degrees.apply(points))?;
+    let lon_lat = gis::lon_lat()?;
+    let geographic = simplified.geographic(grid, &|| {
+        let to_degrees = Transform::again(grid.crs(), &lon_lat)?;
+        Ok(move |points: &mut [(f64, f64)]| to_degrees.apply(points))
+    })?;
     let changes = simplified.area_changes();
     let greatest_area_change = changes
         .iter()
         .map(|change| (change.area_after_m2 / change.area_before_m2 - 1.0).abs())
         .fold(0.0, f64::max);
+    Ok(Shapes {
+        outlines: simplified.outlines(grid),
+        geographic,
+        greatest_area_change,
+    })
+}
 
+/// What is said of zones.
+struct Described {
+    zones: Vec<Zone>,
+    tallies: Tallies,
+    cells: Vec<u64>,
+    choice: RowChoice,
+}
+
+fn describe(
+    prepared: &Prepared,
+    rater: &CellRater,
+    merged: &Merged,
+    assignment: &ZoneAssignment,
+    rows: &RunRows,
+    settings: &ZoneSettings,
+) -> Result<Described, Error> {
+    let grid = prepared.site.grid();
+    let mut anchors = AnchorFinder::new(rows.cols());
+    for row in 0..rows.rows() {
+        anchors.push_row(rows.row(row))?;
+    }
     let tallies = assignment.tallies(&merged.log.tallies);
     let cells = assignment.cells(&merged.log.cells);
     // One entry a zone, so that no id can slip to another zone.
@@ -79,9 +134,10 @@ pub fn draw(
         .collect();
     let sums = merged_sums(prepared, merged, &assignment.zone_of, assignment.zones as usize);
     let grounds: Vec<&ZoneGround> = sums.iter().map(|(ground, _)| ground).collect();
-    let border_factor = border_factors(&borders_of(&rows), &grounds, &prepared.questions, rater);
+    let border_factor = border_factors(&borders_of(rows), &grounds, &prepared.questions, rater);
     let supports = prepared.site.supports_m();
     let suited = tallies.suits_anywhere();
+    let choice = RowChoice::for_size(cells.len(), suited.len(), prepared.project.outputs.all_rows);
     let new_describer = || {
         Describer::new(
             &prepared.questions,
@@ -106,6 +162,9 @@ pub fn draw(
                 border_factor: border_factor[index],
             });
             order::sort_zone_species(&mut zone.species, &prepared.catalogue.species, &suited);
+            // What no file shows need not be held: with many zones it is most of it.
+            zone.species.retain(|entry| choice.takes(entry.listing));
+            zone.species.shrink_to_fit();
             zone.cautions = cautions::zone_cautions(&zone.ground, prepared.site.factors());
             let listed = zone.species.iter().filter(|entry| entry.listing.is_listed());
             let listed = listed.map(|entry| &prepared.catalogue.species[entry.species]);
@@ -113,13 +172,11 @@ pub fn draw(
             zone
         })
         .collect();
-    Ok(Drawn {
+    Ok(Described {
         zones,
-        outlines: simplified.outlines(grid),
-        geographic,
         tallies,
         cells,
-        greatest_area_change,
+        choice,
     })
 }
 
@@ -131,14 +188,34 @@ fn merged_sums(
     zones: usize,
 ) -> Vec<(ZoneGround, u128)> {
     let shape = shape_of(prepared);
-    let mut sums: Vec<(ZoneGround, u128)> = vec![(ZoneGround::empty(&shape), 0); zones];
-    let of_phase_one = merged.ground.iter().zip(&merged.areas_mm2);
-    for (&zone, (ground, area)) in zone_of[1..].iter().zip(of_phase_one) {
-        let (sum, area_sum) = &mut sums[zone as usize - 1];
-        sum.merge(&ground);
-        *area_sum += area;
+    let mut starts = vec![0; zones + 1];
+    for &zone in &zone_of[1..] {
+        starts[zone as usize] += 1;
     }
-    sums
+    let mut sum = 0;
+    for start in &mut starts {
+        sum += *start;
+        *start = sum;
+    }
+    // Now each start is the end of the zone before; filling from the back moves the
+    // ends to where they should be.
+    let mut members = vec![0; zone_of.len() - 1];
+    for (member, &zone) in zone_of[1..].iter().enumerate().rev() {
+        starts[zone as usize] -= 1;
+        members[starts[zone as usize]] = member;
+    }
+    (0..zones)
+        .into_par_iter()
+        .map(|zone| {
+            let end = starts.get(zone + 2).copied().unwrap_or(members.len());
+            let (mut ground, mut area) = (ZoneGround::empty(&shape), 0);
+            for &member in &members[starts[zone + 1]..end] {
+                ground.merge(&merged.ground.ground(member));
+                area += merged.areas_mm2[member];
+            }
+            (ground, area)
+        })
+        .collect()
 }
 
 /// Square metres of an area in square millimetres.

@@ -224,7 +224,7 @@ impl Prepared<'_> {
             rows: TILE_CELLS.min(grid.rows() - row),
             cols: TILE_CELLS.min(grid.cols() - col),
         };
-        let band = self.site.read_band(tile)?;
+        let band = self.site.read_tile(tile)?;
         let within = CellIndex {
             row: cell.row - row,
             col: cell.col - col,

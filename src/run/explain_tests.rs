@@ -18,7 +18,7 @@ fn why(prepared: &Prepared, cell: CellIndex) -> Why {
 /// Some cells with this status, evenly spread; the site is one band.
 fn cells_with(prepared: &Prepared, status: u8, most: usize) -> Vec<CellIndex> {
     let grid = prepared.site.grid();
-    let band = prepared.site.read_band(grid.bands().next().unwrap()).unwrap();
+    let band = prepared.site.read_tile(grid.bands().next().unwrap()).unwrap();
     let all = (0..grid.cells()).map(|index| CellIndex {
         row: index / grid.cols(),
         col: index % grid.cols(),

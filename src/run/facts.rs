@@ -12,7 +12,7 @@ use super::prepared::Prepared;
 use super::record;
 use super::settings::ZoneSettings;
 use crate::output::InputRecord;
-use crate::zones::{Regions, absorbed_against_keep};
+use crate::zones::{Regions, ZoneGround, absorbed_against_keep};
 
 /// Facts of a run, apart from its zones.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -69,5 +69,5 @@ pub struct StoredZone {
     /// Geodesic area in square millimetres, as text.
     pub area_mm2: String,
     /// Ground and ratings.
-    pub ground: crate::zones::ZoneGround,
+    pub ground: ZoneGround,
 }

@@ -1,5 +1,7 @@
 //! First pass over the grid: cells are rated and voted on, and regions found.
 
+use rayon::prelude::*;
+
 use super::Options;
 use super::prepared::Prepared;
 use super::settings::ZoneSettings;
@@ -7,15 +9,15 @@ use super::strips::Strips;
 use crate::error::Error;
 use crate::grid::Window;
 use crate::rating::CellRater;
-use crate::site::BandValues;
-use crate::zones::{CellLayout, PhaseOne, Regions, absorb};
+use crate::site::{SiteError, TileValues};
+use crate::zones::{CellLayout, PhaseOne, Regions, RunRows, absorb};
 
 /// Regions after the small ones joined a neighbour.
 pub struct Joined {
     /// The zones of phase 1.
     pub phase_one: PhaseOne,
     /// The zone of phase 1 in every cell.
-    pub rows: crate::zones::RunRows,
+    pub rows: RunRows,
 }
 
 /// Rates all cells and finds the regions. While one band is rated the next is read.
@@ -34,30 +36,35 @@ pub fn find_regions(
     let mut strips = Strips::new(rater, layout, (grid.rows(), grid.cols()), settings.vote)?;
     let block_rows = options.block_rows.max(1);
     options.progress.begin("rating", grid.rows() as u64);
-    let mut rate = |band: &BandValues| -> Result<(), Error> {
-        for from in (0..band.window.rows).step_by(block_rows) {
+    let mut rate = |rows: usize, tiles: &[TileValues]| -> Result<(), Error> {
+        for from in (0..rows).step_by(block_rows) {
             options.stop.check()?;
-            let to = band.window.rows.min(from + block_rows);
-            strips.push(band, from..to)?;
+            let to = rows.min(from + block_rows);
+            strips.push(tiles, from..to)?;
             options.progress.advance((to - from) as u64);
         }
         Ok(())
     };
-    let mut last: Option<BandValues> = None;
-    for window in grid.bands() {
-        let read = |window: Window| site.read_band(window);
-        let (next, rated) = rayon::join(|| read(window), || last.as_ref().map_or(Ok(()), &mut rate));
+    let read = |band: Window| -> Result<Vec<TileValues>, SiteError> {
+        let tiles: Vec<Window> = grid.tiles_of(band).collect();
+        tiles.into_par_iter().map(|tile| site.read_tile(tile)).collect()
+    };
+    let (mut rows, mut tiles) = (0, Vec::new());
+    for band in grid.bands() {
+        let (next, rated) = rayon::join(|| read(band), || rate(rows, &tiles));
         rated?;
-        last = Some(next?);
+        (rows, tiles) = (band.rows, next?);
     }
-    last.as_ref().map_or(Ok(()), rate)?;
+    rate(rows, &tiles)?;
     options.progress.end();
     strips.finish()
 }
 
-/// Lets regions under the smallest size join a neighbour.
-pub fn join_small(regions: &Regions, settings: &ZoneSettings) -> Joined {
+/// Lets regions under the smallest size join a neighbour; their rows become those of the
+/// zones of phase 1.
+pub fn join_small(regions: &mut Regions, settings: &ZoneSettings) -> Joined {
     let phase_one = absorb(regions, settings.smallest_cells);
-    let rows = regions.rows.relabelled(&phase_one.zone_of_region);
+    let rows = std::mem::replace(&mut regions.rows, RunRows::new(0));
+    let rows = rows.into_relabelled(&phase_one.zone_of_region);
     Joined { phase_one, rows }
 }

@@ -1,24 +1,20 @@
-//! Whether a run fits the memory that is free. What a run needs is told by the survey's
-//! estimate for the grid alone; the zones come on top of it.
+//! Whether a run fits the memory that is free.
 
 use super::prepared::Prepared;
-use super::survey;
 use crate::error::Error;
 
-/// Refuses a run whose grid alone needs more memory than is free, before anything is
-/// written.
+/// Refuses a run that needs more memory than is free, before anything is written.
 ///
 /// # Errors
 /// Too little memory, with a cell size that would fit.
 #[expect(clippy::cast_precision_loss, reason = "an estimate for people")]
-pub fn refuse_too_large(prepared: &Prepared) -> Result<(), Error> {
+pub fn refuse_too_large(prepared: &Prepared, needed: u64) -> Result<(), Error> {
     let grid = prepared.site.grid();
-    let needed = survey::memory_bytes(prepared, grid, 0);
     let Some(free) = free_bytes().filter(|free| needed > *free) else {
         return Ok(());
     };
-    // Most of it grows with the number of columns.
-    let fits_m = grid.cell_m() * needed as f64 / free.max(1) as f64;
+    // Most of it grows with the number of cells.
+    let fits_m = grid.cell_m() * (needed as f64 / free.max(1) as f64).sqrt();
     Err(Error::TooLittleMemory {
         rows: grid.rows(),
         cols: grid.cols(),

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::prepared::Prepared;
 use crate::project::Missing;
 use crate::rating::{AsRated, Questions};
-use crate::site::{BandValues, EXCLUDED, OUTSIDE, TO_RATE};
+use crate::site::{EXCLUDED, OUTSIDE, TO_RATE, TileValues};
 
 /// Cells and area of one cause.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -34,7 +34,7 @@ pub struct NotRated {
 /// A row of a tile, rated.
 pub struct TileRow<'t> {
     /// The tile.
-    pub values: &'t BandValues,
+    pub values: &'t TileValues,
     /// The row, counted from the tile's first.
     pub row: usize,
     /// Its values, one slice a factor.

@@ -146,7 +146,7 @@ fn overlaps_gaps_and_ignored_factors_are_told_by_area() {
     let prepared = Prepared::open(&project).unwrap();
     let rater = prepared.rater().unwrap();
     let window = prepared.site.grid().window();
-    let band = prepared.site.read_band(window).unwrap();
+    let band = prepared.site.read_tile(window).unwrap();
     let mut counted = NotRated::default();
     let mut cells = AsRated::default();
     for row in 0..window.rows {

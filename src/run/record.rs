@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use rayon::prelude::*;
 use serde_json::{Value, json};
 
 use super::accounting::Clock;
@@ -20,7 +21,7 @@ use crate::output::{
     OutputRecord, Program, RuleRecord, RunRecord, SCHEMA_VERSION, StageSeconds, now_text, peak_memory_bytes,
     source_date_epoch, utc_text,
 };
-use crate::project::{Missing, Rule};
+use crate::project::{Missing, Project, Rule};
 use crate::site::LayerFact;
 use crate::zones::{Cut, species_lost};
 
@@ -251,45 +252,50 @@ pub fn plane_area_m2(prepared: &Prepared, cells: u64) -> f64 {
 ///
 /// # Errors
 /// A file that cannot be read.
-pub fn inputs(prepared: &Prepared) -> Result<Vec<InputRecord>, Error> {
+pub fn inputs(project: &Project) -> Result<Vec<InputRecord>, Error> {
     let latest = source_date_epoch()?;
-    let project = prepared.project;
-    let mut inputs: Vec<InputRecord> = Vec::new();
-    let mut add = |role: &str, written: &str, files: Vec<PathBuf>| -> Result<(), Error> {
-        let as_written = |file: &Path| match file.file_name() {
-            Some(name) if files.len() > 1 => format!("{written}: {}", name.to_string_lossy()),
-            _ => written.to_owned(),
-        };
-        let files = files
-            .iter()
-            .map(|file| FileFacts::read(file, &as_written(file), latest))
-            .collect::<Result<_, _>>()?;
-        inputs.push(InputRecord {
-            role: role.to_owned(),
-            path: written.to_owned(),
-            files,
-        });
-        Ok(())
-    };
     let name = |path: &Path| {
         path.file_name()
             .map_or_else(String::new, |name| name.to_string_lossy().into_owned())
     };
-    add("project", &name(&project.path), vec![project.path.clone()])?;
+    let mut wanted: Vec<(String, String, Vec<PathBuf>)> = Vec::new();
+    let mut add = |role: &str, written: &str, files| {
+        wanted.push((role.to_owned(), written.to_owned(), files));
+    };
+    add("project", &name(&project.path), vec![project.path.clone()]);
     for path in project.catalogue.files() {
-        add("catalogue", &name(path), vec![path.to_owned()])?;
+        add("catalogue", &name(path), vec![path.to_owned()]);
     }
     if let Some((path, written)) = project.survey_tables() {
-        add("soil_survey.tables", written, files_of_tables(path)?)?;
+        add("soil_survey.tables", written, files_of_tables(path)?);
     }
     let mut seen: Vec<&Path> = Vec::new();
     for (role, layer) in project.layers() {
         if !seen.contains(&layer.path.as_path()) {
             seen.push(&layer.path);
-            add(&role, &layer.as_written, gis::files_of(&layer.path)?)?;
+            add(&role, &layer.as_written, gis::files_of(&layer.path)?);
         }
     }
-    Ok(inputs)
+    let read: Vec<Result<InputRecord, Error>> = wanted
+        .into_par_iter()
+        .map(|(role, written, files)| {
+            let as_written = |file: &Path| match file.file_name() {
+                Some(name) if files.len() > 1 => format!("{written}: {}", name.to_string_lossy()),
+                _ => written.clone(),
+            };
+            let facts: Vec<Result<FileFacts, Error>> = files
+                .par_iter()
+                .map(|file| Ok(FileFacts::read(file, &as_written(file), latest)?))
+                .collect();
+            Ok(InputRecord {
+                role,
+                files: facts.into_iter().collect::<Result<_, _>>()?,
+                path: written,
+            })
+        })
+        .collect();
+    // The first error in the project's order, whichever thread was first.
+    read.into_iter().collect()
 }
 
 /// The files of a survey's tables: those of a database, or all of a folder.

@@ -10,7 +10,7 @@ use rayon::prelude::*;
 
 use crate::error::Error;
 use crate::rating::{CellRater, GroundRow, RatedRow, combine};
-use crate::site::{BandValues, OUTSIDE, TO_RATE};
+use crate::site::{OUTSIDE, TO_RATE, TileValues};
 use crate::zones::{CellLayout, Regions, RegionsBuilder, VoteRow, Voter};
 
 /// Takes strips of rows and finds their regions.
@@ -45,16 +45,22 @@ impl<'r> Strips<'r> {
         })
     }
 
-    /// Takes the next rows, given as rows of a band.
+    /// Takes the next rows, given as rows of the tiles beside one another that hold them.
     ///
     /// # Errors
     /// More regions than can be numbered.
-    pub fn push(&mut self, band: &BandValues, rows: Range<usize>) -> Result<(), Error> {
+    pub fn push(&mut self, tiles: &[TileValues], rows: Range<usize>) -> Result<(), Error> {
         let rated: Vec<RatedRow> = rows
             .into_par_iter()
             .map(|row| {
-                let mut rated = self.rater.rate_row(&band.row(row), self.cols);
-                mark_not_rated(band.status.row(row), &mut rated);
+                let mut rated = self.rater.blank_row(self.cols);
+                let mut from = 0;
+                for tile in tiles {
+                    let cells = from..from + tile.window.cols;
+                    self.rater.rate_cells(&tile.row(row), &mut rated, cells.clone());
+                    mark_not_rated(tile.status.row(row), self.cols, &mut rated, from);
+                    from = cells.end;
+                }
                 rated
             })
             .collect();
@@ -115,14 +121,13 @@ fn take(
 
 /// Cells outside take no part in anything; excluded ones still take part in the vote
 /// on what raster factors say, and are taken out with the vector factors.
-fn mark_not_rated(statuses: &[u8], row: &mut RatedRow) {
-    let cols = statuses.len();
+fn mark_not_rated(statuses: &[u8], cols: usize, row: &mut RatedRow, from: usize) {
     for (col, &status) in statuses
         .iter()
         .enumerate()
         .filter(|(_, status)| **status != TO_RATE)
     {
-        for at in (col..row.suits.len()).step_by(cols) {
+        for at in (from + col..row.suits.len()).step_by(cols) {
             row.ground.below[at] = u64::MAX;
             row.ground.unknown[at] = u64::MAX;
             if status == OUTSIDE {

@@ -6,25 +6,17 @@ use std::time::Instant;
 
 use serde::Serialize;
 
+use super::estimate::{Parts, opened_bytes, spread, whole};
 use super::not_rated::{NotRated, TileRow};
 use super::prepared::Prepared;
 use super::settings::ZoneSettings;
-use super::strips::Strips;
 use crate::error::Error;
-use crate::grid::{Grid, Window};
+use crate::grid::Window;
 use crate::rating::{AsRated, CellRater, Gap, Rating, rate};
-use crate::site::{BandValues, LayerFact, Met, TO_RATE};
-use crate::zones::CellLayout;
-
-/// Most tiles that are looked at.
-const MOST_TILES: usize = 9;
+use crate::site::{LayerFact, Met, TO_RATE, TileValues};
 
 /// In a looked-at tile every so many cells one is asked for what is unknown.
 const EVERY: usize = 37;
-
-/// Bytes that a run holds for one cell of a band of tiles: two pairs of words a
-/// species set, a byte of status, and for each factor a value twice (tile and band).
-const BYTES_A_BAND_CELL: usize = 33;
 
 /// What `check` tells.
 #[derive(Debug, Clone, Serialize)]
@@ -59,6 +51,8 @@ pub struct Survey {
     pub unknown: Vec<UnknownSpecies>,
     /// Regions before small ones join, about.
     pub regions: u64,
+    /// Zones, about.
+    pub zones: u64,
     /// Seconds a run takes, about.
     pub seconds: f64,
     /// Memory a run takes, about, in bytes.
@@ -101,27 +95,27 @@ pub struct UnknownSpecies {
 /// When a layer cannot be read.
 #[expect(clippy::cast_precision_loss, reason = "shares and estimates for people")]
 pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Error> {
+    let opened_bytes = opened_bytes();
     let grid = prepared.site.grid();
     let rater = prepared.rater()?;
     let all: Vec<Window> = grid.tiles().collect();
-    let tiles: Vec<Window> = spread(&all, MOST_TILES);
-    let layout = CellLayout::new(prepared.catalogue.species.len());
+    let tiles = spread(&all);
     let mut tally = Tally::new(prepared);
     let started = Instant::now();
     for &tile in &tiles {
-        let values = prepared.site.read_band(tile)?;
+        let values = prepared.site.read_tile(tile)?;
         tally.met.add(&values.met);
         tally.count(prepared, &rater, &values);
-        let mut strips = Strips::new(&rater, layout, (tile.rows, tile.cols), settings.vote)?;
-        strips.push(&values, 0..tile.rows)?;
-        tally.regions += strips.finish()?.len() as u64;
+        tally
+            .parts
+            .add(&Parts::of_tile(prepared, &rater, settings, &values)?);
         tally.look(prepared, &values);
         tally.ask(prepared, &values);
     }
     let seconds = started.elapsed().as_secs_f64();
     let looked: usize = tiles.iter().map(Window::cells).sum();
     let scale = grid.cells() as f64 / looked.max(1) as f64;
-    let regions = whole(tally.regions as f64 * scale);
+    let parts = tally.parts.of_site(prepared, settings);
     let mut warnings = prepared.warnings.clone();
     warnings.extend(
         prepared
@@ -146,50 +140,15 @@ pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Er
         factors,
         not_rated,
         unknown,
-        regions,
+        regions: whole(parts.regions),
+        zones: whole(parts.zones),
         // A run goes over the cells twice and merges besides.
         seconds: 2.5 * seconds * scale + 0.5,
-        memory_bytes: memory_bytes(prepared, grid, regions),
-        disk_bytes: bytes_of_output(prepared),
+        memory_bytes: parts.memory_bytes(prepared, opened_bytes),
+        disk_bytes: parts.disk_bytes(prepared),
         vote: settings.vote,
         warnings,
     })
-}
-
-/// Room that the files of a run may take: polygons and tables as long as zones stay
-/// few, a number for each phase-1 cell run, and a byte a cell and species if ratings
-/// are written, twice while overviews are made.
-pub fn bytes_of_output(prepared: &Prepared) -> u64 {
-    let cells = prepared.site.grid().cells() as u64;
-    let species = prepared.catalogue.species.len() as u64;
-    let ratings = if prepared.project.outputs.ratings {
-        cells * species * 2
-    } else {
-        0
-    };
-    20_000_000 + cells + ratings
-}
-
-/// Bytes of the layers in memory, one band, the runs of the regions, and their sums.
-pub fn memory_bytes(prepared: &Prepared, grid: &Grid, regions: u64) -> u64 {
-    let band_cells = (grid.cols() * crate::grid::TILE_CELLS.min(grid.rows())) as u64;
-    let factors = prepared.site.factors().len() as u64;
-    let words = CellLayout::new(prepared.catalogue.species.len()).cell_words() as u64;
-    let species = prepared.catalogue.species.len() as u64;
-    let band = band_cells * (BYTES_A_BAND_CELL as u64 + 8 * factors);
-    let voted = (grid.cols() * 128) as u64 * words * 8 * 6;
-    let of_regions = regions * (8 * 6 + 64);
-    let of_zones = (regions / 10).max(1) * species * 24;
-    60_000_000 + band + voted + of_regions + of_zones
-}
-
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "an estimate of 0 or more"
-)]
-fn whole(estimate: f64) -> u64 {
-    estimate.round() as u64
 }
 
 /// Classes by name, as many as people read.
@@ -202,21 +161,11 @@ fn shown(classes: &[&str]) -> String {
     }
 }
 
-/// At most so many of the tiles, evenly spread.
-fn spread(tiles: &[Window], most: usize) -> Vec<Window> {
-    if tiles.len() <= most {
-        return tiles.to_vec();
-    }
-    (0..most)
-        .map(|index| tiles[(2 * index + 1) * tiles.len() / (2 * most)])
-        .collect()
-}
-
 /// What is counted while tiles are looked at.
 struct Tally {
     met: Met,
     not_rated: NotRated,
-    regions: u64,
+    parts: Parts,
     to_rate: u64,
     missing: Vec<u64>,
     seen: Vec<Seen>,
@@ -239,7 +188,7 @@ impl Tally {
         Tally {
             met: Met::default(),
             not_rated: NotRated::default(),
-            regions: 0,
+            parts: Parts::default(),
             to_rate: 0,
             missing: vec![0; factors],
             seen: vec![
@@ -257,7 +206,7 @@ impl Tally {
     }
 
     /// Counts what is not rated.
-    fn count(&mut self, prepared: &Prepared, rater: &CellRater, tile: &BandValues) {
+    fn count(&mut self, prepared: &Prepared, rater: &CellRater, tile: &TileValues) {
         let mut cells = AsRated::default();
         for row in 0..tile.window.rows {
             let factors = tile.row(row);
@@ -280,7 +229,7 @@ impl Tally {
         clippy::cast_sign_loss,
         reason = "class factors hold small whole indices"
     )]
-    fn look(&mut self, prepared: &Prepared, tile: &BandValues) {
+    fn look(&mut self, prepared: &Prepared, tile: &TileValues) {
         let factors = prepared.site.factors().iter();
         let is_classes: Vec<bool> = factors.map(|factor| factor.kind.classes().is_some()).collect();
         for row in 0..tile.window.rows {
@@ -306,7 +255,7 @@ impl Tally {
         }
     }
 
-    fn ask(&mut self, prepared: &Prepared, tile: &BandValues) {
+    fn ask(&mut self, prepared: &Prepared, tile: &TileValues) {
         let cols = tile.window.cols;
         let mut cell = vec![f32::NAN; prepared.site.factors().len()];
         for index in (0..tile.window.cells()).step_by(EVERY) {

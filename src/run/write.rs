@@ -2,7 +2,6 @@
 //! And the way back: sums and merges of a finished output read again.
 
 use std::fs::File;
-use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use super::accounting::Clock;
@@ -17,9 +16,8 @@ use crate::error::Error;
 use crate::grid::Grid;
 use crate::output::words::area_words;
 use crate::output::{
-    Expected, InputRecord, OutputError, PartialFolder, RowChoice, RunRecord, SiteResult, ZoneSpeciesText,
-    file_date, read_json_lines, source_date_epoch, write_csv, write_geojson, write_geopackage,
-    write_json_lines,
+    Expected, InputRecord, OutputError, PartialFolder, RunRecord, SiteResult, ZoneSpeciesText, file_date,
+    read_json_lines, source_date_epoch, write_csv, write_geojson, write_geopackage, write_json_lines,
 };
 use crate::rating::{CellRater, Needs, found_text};
 use crate::score::Class;
@@ -107,8 +105,7 @@ impl Finished<'_> {
             geographic: &drawn.geographic.outlines,
             texts: &texts,
         };
-        let species = prepared.catalogue.species.len();
-        let choice = RowChoice::for_size(drawn.zones.len(), species, prepared.project.outputs.all_rows);
+        let choice = drawn.choice;
 
         let features = write_geojson(&folder.file("zones.geojson"), &result)?;
         folder.expect("zones.geojson", Expected::GeoJson { features });
@@ -167,23 +164,20 @@ impl Finished<'_> {
     fn write_stored(&self, folder: &mut PartialFolder) -> Result<(), Error> {
         let path = folder.file("zones.merges");
         let write = || {
-            let mut out = BufWriter::new(File::create(&path)?);
-            self.ending.merged.log.write(&mut out)?;
-            out.flush()
+            let mut out = File::create(&path)?;
+            self.ending.merged.log.write(&mut out)
         };
         write().map_err(OutputError::write(&path))?;
         folder.expect("zones.merges", Expected::File);
-        let zones = self
-            .ending
-            .merged
-            .ground
-            .iter()
-            .zip(&self.ending.merged.areas_mm2)
-            .map(|(ground, area)| StoredZone {
-                area_mm2: area.to_string(),
-                ground,
-            });
-        write_json_lines(&folder.file("zones.sums"), &self.ending.facts, zones)?;
+        let Merged {
+            ground, areas_mm2, ..
+        } = self.ending.merged;
+        let zone = |index: usize| StoredZone {
+            area_mm2: areas_mm2[index].to_string(),
+            ground: ground.ground(index),
+        };
+        let path = folder.file("zones.sums");
+        write_json_lines(&path, &self.ending.facts, ground.len(), zone)?;
         folder.expect("zones.sums", Expected::File);
         Ok(())
     }

@@ -26,8 +26,8 @@ const BAND_ROWS: usize = 64;
 /// Vertices are rounded to this fraction of a cell, crossings to a coarser one.
 /// A border that one neighbour draws in two pieces and the other in one then
 /// still crosses a row at one place, where it runs through a centre.
-const VERTEX_STEPS: f64 = 16_777_216.0;
-const CROSSING_STEPS: f64 = 1_048_576.0;
+const VERTEX_STEPS: f64 = 67_108_864.0;
+const CROSSING_STEPS: f64 = 4_194_304.0;
 
 /// The polygons of a layer, filed so that a window looks only at edges that cross
 /// its rows.

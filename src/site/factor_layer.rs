@@ -14,8 +14,7 @@ use super::raster_plan::RasterPlan;
 use super::slope::slope_pct;
 use super::vector_layer::VectorLayer;
 use crate::factor::{Factor, Kind, first_at_or_above};
-use crate::gis::RasterReader;
-use crate::grid::{Extent, Grid, Raster, Window};
+use crate::grid::{Grid, Raster, Window};
 use crate::project::{Cuts, FactorSection, Meaning, UnitConversion, Words};
 
 /// Where a factor's raw values come from.
@@ -129,7 +128,7 @@ impl FactorLayer {
         };
         let support_m = section.support_m.or(cell_m);
         let code_names = match &origin {
-            Origin::Raster(plan) => plan.file.bands[plan.band - 1].classes.clone(),
+            Origin::Raster(plan) => plan.source.file().bands[plan.band - 1].classes.clone(),
             Origin::Polygons { .. } | Origin::Slope { .. } | Origin::Distance(_) => Vec::new(),
         };
         FactorLayer {
@@ -150,7 +149,7 @@ impl FactorLayer {
         matches!(self.origin, Origin::Raster(_) | Origin::Slope { .. })
     }
 
-    /// The rasters that a thread has to open for it.
+    /// The raster it is read from.
     pub fn raster(&self) -> Option<&RasterPlan> {
         match &self.origin {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan),
@@ -172,24 +171,11 @@ impl FactorLayer {
         grid: &Grid,
         window: Window,
         owners: &[Raster<u32>],
-        reader: Option<&RasterReader>,
         unusable: &mut Unusable,
     ) -> Result<Raster<f32>, SiteError> {
-        let read = |plan: &RasterPlan, extent: &Extent, rows, cols| {
-            let failed = |source| SiteError::Read {
-                layer: self.name.clone(),
-                source: Box::new(source),
-            };
-            let opened;
-            let reader = if let Some(reader) = reader {
-                reader
-            } else {
-                opened = plan.open().map_err(failed)?;
-                &opened
-            };
-            reader
-                .read(extent, rows, cols, grid.crs(), plan.resampling)
-                .map_err(failed)
+        let failed = |source| SiteError::Read {
+            layer: self.name.clone(),
+            source: Box::new(source),
         };
         match &self.origin {
             Origin::Polygons { layer, values } => {
@@ -207,7 +193,7 @@ impl FactorLayer {
                 Ok(raster)
             }
             Origin::Raster(plan) => {
-                let mut raster = read(plan, &grid.extent_of(window), window.rows, window.cols)?;
+                let mut raster = plan.read(grid, window, 0).map_err(failed)?;
                 self.convert(&mut raster);
                 self.take_off_impossible(&mut raster, &mut unusable.impossible);
                 self.finish(&mut raster, &mut unusable.codes);
@@ -217,8 +203,7 @@ impl FactorLayer {
                 elevation,
                 metres_per_unit,
             } => {
-                let extent = grid.extent_of(window).grown(grid.cell_m());
-                let mut heights = read(elevation, &extent, window.rows + 2, window.cols + 2)?;
+                let mut heights = elevation.read(grid, window, 1).map_err(failed)?;
                 let possible = Possible::heights(*metres_per_unit);
                 take_off(&possible, &mut heights, &mut unusable.heights);
                 let mut raster = slope_pct(&heights, grid.cell_m(), *metres_per_unit);

@@ -3,6 +3,8 @@
 
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
+
 use super::LayerFact;
 use super::area::polygons_of;
 use super::burn::PolygonIndex;
@@ -24,41 +26,20 @@ use crate::soil::SoilFactor;
 /// What tells two readings of a vector layer apart.
 type LayerKey = (std::path::PathBuf, Option<String>, Option<String>, Option<String>);
 
-/// Opens layers onto a grid, each vector layer once.
-pub struct LayerOpener<'a> {
-    place: Place<'a>,
-    findings: &'a mut Findings,
-    vectors: BTreeMap<LayerKey, VectorLayer>,
-    /// Polygon layers burned so far, in the order in which factors asked for them.
-    pub polygon_layers: Vec<PolygonLayer>,
-    polygon_numbers: BTreeMap<LayerKey, usize>,
-    /// What there is to tell of the layers.
-    pub facts: Vec<LayerFact>,
-    survey: Option<Survey>,
+/// The vector layers that sections name, and what is odd about them.
+pub struct Vectors {
+    layers: BTreeMap<LayerKey, VectorLayer>,
+    findings: Findings,
 }
 
-impl<'a> LayerOpener<'a> {
-    /// An opener that has read every vector layer the sections name.
-    pub fn new(sections: Sections, place: Place<'a>, findings: &'a mut Findings) -> LayerOpener<'a> {
-        let mut opener = LayerOpener {
-            place,
-            findings,
-            vectors: BTreeMap::new(),
-            polygon_layers: Vec::new(),
-            polygon_numbers: BTreeMap::new(),
-            facts: Vec::new(),
-            survey: None,
-        };
-        opener.read_vectors(sections);
-        opener.survey = opener.read_survey(sections);
-        opener
-    }
-
-    /// Reads each vector layer once, with all fields that anyone needs.
-    fn read_vectors(&mut self, sections: Sections) {
+impl Vectors {
+    /// Reads each vector layer once, with all fields that anyone needs; all at the same
+    /// time.
+    pub fn read(sections: Sections, place: &Place) -> Vectors {
         let mut all: BTreeMap<LayerKey, Wanted> = BTreeMap::new();
         let survey = sections.soil_survey.filter(|_| is_drawn(sections));
-        let survey_columns = survey.and_then(|survey| PolygonColumns::of(survey, self.findings));
+        let mut findings = Findings::default();
+        let survey_columns = survey.and_then(|survey| PolygonColumns::of(survey, &mut findings));
         let survey_columns = survey_columns.map_or_else(Vec::new, |columns| columns.names);
         let mut want = |name: String, layer: &LayerRef, field: Option<&String>, reach_m: f64| {
             let wanted = all.entry(key(layer)).or_insert_with(|| Wanted {
@@ -101,21 +82,64 @@ impl<'a> LayerOpener<'a> {
                 exclude_layer::reach_m(section),
             );
         }
-        for (key, wanted) in all {
-            // A cell at the edge may reach out by half its diagonal.
-            let wanted = Wanted {
-                reach_m: wanted.reach_m + self.place.grid.cell_m(),
-                ..wanted
-            };
-            if let Some(layer) = VectorLayer::read(
-                &wanted,
-                self.place.grid.crs(),
-                Some(&self.place.area),
-                self.findings,
-            ) {
-                self.vectors.insert(key, layer);
-            }
+        let read: Vec<_> = all
+            .into_par_iter()
+            .map(|(key, wanted)| {
+                // A cell at the edge may reach out by half its diagonal.
+                let wanted = Wanted {
+                    reach_m: wanted.reach_m + place.grid.cell_m(),
+                    ..wanted
+                };
+                let mut findings = Findings::default();
+                let layer = VectorLayer::read(&wanted, place.grid.crs(), Some(&place.area), &mut findings);
+                (key, layer, findings)
+            })
+            .collect();
+        let mut vectors = Vectors {
+            layers: BTreeMap::new(),
+            findings,
+        };
+        for (key, layer, findings) in read {
+            vectors.findings.take_over(findings);
+            vectors.layers.extend(layer.map(|layer| (key, layer)));
         }
+        vectors
+    }
+}
+
+/// Opens layers onto a grid, each vector layer once.
+pub struct LayerOpener<'a> {
+    place: Place<'a>,
+    findings: &'a mut Findings,
+    vectors: BTreeMap<LayerKey, VectorLayer>,
+    /// Polygon layers burned so far, in the order in which factors asked for them.
+    pub polygon_layers: Vec<PolygonLayer>,
+    polygon_numbers: BTreeMap<LayerKey, usize>,
+    /// What there is to tell of the layers.
+    pub facts: Vec<LayerFact>,
+    survey: Option<Survey>,
+}
+
+impl<'a> LayerOpener<'a> {
+    /// An opener that turns the vector layers read into what the grid needs.
+    pub fn new(
+        sections: Sections,
+        vectors: Vectors,
+        place: Place<'a>,
+        findings: &'a mut Findings,
+    ) -> LayerOpener<'a> {
+        findings.take_over(vectors.findings);
+        let mut opener = LayerOpener {
+            place,
+            findings,
+            vectors: vectors.layers,
+            polygon_layers: Vec::new(),
+            polygon_numbers: BTreeMap::new(),
+            facts: Vec::new(),
+            survey: None,
+        };
+        opener.survey = opener.read_survey(sections);
+        opener
     }
 
     /// The factor of a section, its raster already looked at.

@@ -3,7 +3,6 @@
 //! what is missing and why. Knows no species and no rating.
 
 mod area;
-mod band;
 pub mod burn;
 pub mod distance;
 mod exclude_layer;
@@ -22,15 +21,16 @@ mod segments;
 mod site;
 pub mod slope;
 mod soil_survey;
+mod tile_values;
 mod true_to_scale;
 mod vector_layer;
 
 #[cfg(test)]
 mod opening_tests;
 
-pub use band::{BandValues, EXCLUDED, Met, OUTSIDE, TO_RATE};
 pub use finding::{Finding, Severity, SiteError};
 pub use geometry_error::GeometryError;
 pub use layer_fact::LayerFact;
 pub use site::{Sections, Site};
 pub use soil_survey::{SoilHere, SoilShare};
+pub use tile_values::{EXCLUDED, Met, OUTSIDE, TO_RATE, TileValues};

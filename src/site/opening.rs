@@ -5,7 +5,7 @@ use super::area::{CellCandidate, GridChoice};
 use super::burn::PolygonIndex;
 use super::factor_layer::FactorLayer;
 use super::finding::Findings;
-use super::layer_opener::LayerOpener;
+use super::layer_opener::{LayerOpener, Vectors};
 use super::raster_plan::{Looked, Place};
 use super::site::{Sections, Site};
 use super::{EXCLUDED, LayerFact, SiteError, true_to_scale};
@@ -55,13 +55,23 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         .flat_map(|polygon| polygon.exterior().coords());
     let area = Extent::around(corners.map(|point| (point.x, point.y)))?;
 
-    let fits = true_to_scale::lies_on_one_side(grid.crs(), &area, findings)
-        && true_to_scale::check(grid.crs(), &area, findings)
-        && not_endless(&grid, findings);
+    let place = Place { grid: &grid, area };
+    if !not_endless(&grid, findings) {
+        return None;
+    }
+    let fits = |mut findings: Findings| {
+        let fits = true_to_scale::lies_on_one_side(grid.crs(), &area, &mut findings)
+            && true_to_scale::check(grid.crs(), &area, &mut findings);
+        (fits, findings)
+    };
+    // Asking PROJ takes as long as reading a layer.
+    let ((fits, told), vectors) =
+        rayon::join(|| fits(Findings::default()), || Vectors::read(sections, &place));
+    findings.take_over(told);
     if !fits {
         return None;
     }
-    let mut opener = LayerOpener::new(sections, Place { grid: &grid, area }, findings);
+    let mut opener = LayerOpener::new(sections, vectors, place, findings);
     let factors = sections.factors.iter().zip(rasters);
     // All are opened before any is given up, so that all problems show.
     let layers: Vec<_> = factors

@@ -63,7 +63,7 @@ fn told(site: Result<Site, SiteError>) -> String {
     match site {
         Ok(site) => {
             let texts = site.findings().iter().map(|finding| finding.text.clone());
-            let band = site.read_band(site.grid().window()).unwrap();
+            let band = site.read_tile(site.grid().window()).unwrap();
             let met = site.met_texts(&band.met).into_iter().map(|(_, text)| text);
             texts.chain(met).collect::<Vec<_>>().join("\n")
         }
@@ -107,7 +107,7 @@ fn numbers_for_no_data_are_missing_in_text_and_number_fields() {
         let folder = folder(soils);
         let factor = format!("[factors.ph]\nlayer = \"soils.geojson\"\nattribute = \"ph\"\n{nodata}");
         let site = open(&folder, CELL, &factor).unwrap();
-        let band = site.read_band(site.grid().window()).unwrap();
+        let band = site.read_tile(site.grid().window()).unwrap();
         let values = band.factors[0].values();
         assert!(
             values.iter().all(|value| value.is_nan() || *value == 6.5),

@@ -5,8 +5,8 @@ use super::area::source_cell_m;
 use super::finding::Findings;
 use super::raster_checks;
 use crate::factor::Kind;
-use crate::gis::{self, RasterFile, RasterReader, Resampling, Transform};
-use crate::grid::{Crs, Extent, Grid};
+use crate::gis::{self, GisError, RasterFile, RasterSource, Resampling, Transform};
+use crate::grid::{Crs, Extent, Grid, Raster, Window};
 use crate::project::{FactorSection, LayerRef};
 
 /// The grid and the area on it that layers are brought to.
@@ -19,16 +19,12 @@ pub struct Place<'a> {
 }
 
 /// A raster and how it is read.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub struct RasterPlan {
-    /// The file.
-    pub file: RasterFile,
+    /// The file, open for all threads.
+    pub source: RasterSource,
     /// Band, from 1.
     pub band: usize,
-    /// The CRS where the project gives it.
-    pub crs_override: Option<Crs>,
-    /// The missing value where the project gives it.
-    pub nodata_override: Option<f64>,
     /// How cells are resampled.
     pub resampling: Resampling,
     /// Side of a source cell in metres of the grid.
@@ -36,17 +32,19 @@ pub struct RasterPlan {
 }
 
 impl RasterPlan {
-    /// Opens the raster for one thread.
+    /// The raster's values in a window of the grid and some cells around it.
     ///
     /// # Errors
-    /// When GDAL cannot.
-    pub fn open(&self) -> Result<RasterReader, crate::gis::GisError> {
-        RasterReader::open(
-            &self.file,
-            self.band,
-            self.crs_override.as_ref(),
-            self.nodata_override,
-        )
+    /// When GDAL cannot read them.
+    pub fn read(&self, grid: &Grid, window: Window, around: usize) -> Result<Raster<f32>, GisError> {
+        #[expect(clippy::cast_precision_loss, reason = "a few cells")]
+        let margin_m = around as f64 * grid.cell_m();
+        let extent = match around {
+            0 => grid.extent_of(window),
+            _ => grid.extent_of(window).grown(margin_m),
+        };
+        let (rows, cols) = (window.rows + 2 * around, window.cols + 2 * around);
+        self.source.read(&extent, rows, cols, grid.crs(), self.resampling)
     }
 }
 
@@ -136,11 +134,10 @@ impl Looked {
             features: None,
             date: section.date.clone(),
         };
+        let cols = place.grid.cols();
         let plan = RasterPlan {
-            file: self.file,
+            source: RasterSource::new(self.file, band, self.crs_override, nodata, cols),
             band,
-            crs_override: self.crs_override,
-            nodata_override: nodata,
             resampling,
             cell_m,
         };

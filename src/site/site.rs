@@ -108,6 +108,16 @@ impl Site {
             .filter_map(|layer| layer.raster().map(|plan| plan.cell_m))
     }
 
+    /// The most memory that decoded cells kept for neighbouring tiles can take.
+    ///
+    /// # Units
+    /// Bytes.
+    #[must_use]
+    pub fn kept_bytes(&self) -> u64 {
+        let plans = self.layers.iter().filter_map(FactorLayer::raster);
+        plans.map(|plan| plan.source.kept_bytes()).sum()
+    }
+
     /// Names of the exclude layers, in the project's order.
     pub fn exclude_names(&self) -> impl Iterator<Item = &str> {
         self.excludes.iter().map(|exclude| exclude.name.as_str())

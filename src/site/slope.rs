@@ -25,6 +25,7 @@ impl Gradient {
     /// Horn 1981, Hill shading and the reflectance map, Proceedings of the IEEE
     /// 69:14-47.
     #[must_use]
+    #[inline]
     #[expect(
         clippy::many_single_char_names,
         reason = "the letters of the published formula"
@@ -65,23 +66,42 @@ pub fn slope_pct(elevations: &Raster<f32>, cell_m: f64, metres_per_unit: f64) ->
         cols: elevations.cols().saturating_sub(2),
     };
     let mut slopes = Raster::filled(inner, f32::MISSING);
-    for row in 0..inner.rows {
-        let above = elevations.row(row);
-        let level = elevations.row(row + 1);
-        let below = elevations.row(row + 2);
-        let threes = above.windows(3).zip(level.windows(3)).zip(below.windows(3));
-        for (slope, ((above, level), below)) in slopes.row_mut(row).iter_mut().zip(threes) {
-            let metres = |three: &[f32]| {
-                [three[0], three[1], three[2]].map(|value| f64::from(value) * metres_per_unit)
-            };
-            let nine = [metres(above), metres(level), metres(below)];
-            // The middle has no weight of its own, but a slope of nothing is none.
-            if !level[1].is_missing() {
-                *slope = as_f32(Gradient::horn(nine, cell_m).slope_pct());
-            }
+    // Three rows of elevations in metres, so that each is converted once.
+    let mut lines = [(); 3].map(|()| vec![0.0; inner.cols + 2]);
+    for row in 0..elevations.rows() {
+        lines.rotate_left(1);
+        for (metres, &value) in lines[2].iter_mut().zip(elevations.row(row)) {
+            *metres = f64::from(value) * metres_per_unit;
+        }
+        if row >= 2 && inner.cols > 0 {
+            slopes_of_row(&lines, cell_m, slopes.row_mut(row - 2));
         }
     }
     slopes
+}
+
+/// Slices of one length and no branches, so that several cells are reckoned at once.
+#[expect(
+    clippy::many_single_char_names,
+    reason = "the letters of the published formula"
+)]
+fn slopes_of_row(lines: &[Vec<f64>; 3], cell_m: f64, slopes: &mut [f32]) {
+    let cells = slopes.len();
+    let thirds = |line: usize| {
+        let line = &lines[line];
+        (&line[..cells], &line[1..=cells], &line[2..cells + 2])
+    };
+    let ((a, b, c), (d, e, f), (g, h, i)) = (thirds(0), thirds(1), thirds(2));
+    for at in 0..cells {
+        let nine = [
+            [a[at], b[at], c[at]],
+            [d[at], e[at], f[at]],
+            [g[at], h[at], i[at]],
+        ];
+        let slope = as_f32(Gradient::horn(nine, cell_m).slope_pct());
+        // The middle has no weight of its own, but a slope of nothing is none.
+        slopes[at] = if e[at].is_nan() { f32::MISSING } else { slope };
+    }
 }
 
 /// A missing neighbour is NaN, and stays so through sums, squares and root.

@@ -4,6 +4,8 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, HashMap};
 
+use rayon::prelude::*;
+
 use super::ground::ZoneGround;
 use super::regions::Border;
 use crate::rating::{CellRater, Questions};
@@ -35,14 +37,18 @@ pub fn border_factors(
     let counted: Vec<usize> = (0..factors).filter(matters).collect();
     let bins = bins_of_zones(grounds, questions, rater);
     let mut lengths = vec![vec![0u64; factors]; grounds.len()];
-    for border in borders {
+    let drawing = |border: &Border| {
         let (one, other) = (border.a as usize - 1, border.b as usize - 1);
         let differences = counted
             .iter()
             .map(|&factor| (factor, difference(&bins[one][factor], &bins[other][factor])));
-        let most = differences
+        differences
             .filter(|(_, difference)| *difference > 0.0)
-            .max_by(|one, other| one.1.total_cmp(&other.1).then(other.0.cmp(&one.0)));
+            .max_by(|one, other| one.1.total_cmp(&other.1).then(other.0.cmp(&one.0)))
+    };
+    let drawing: Vec<Option<(usize, f64)>> = borders.par_iter().map(drawing).collect();
+    for (border, most) in borders.iter().zip(drawing) {
+        let (one, other) = (border.a as usize - 1, border.b as usize - 1);
         if let Some((factor, _)) = most {
             lengths[one][factor] += u64::from(border.length);
             lengths[other][factor] += u64::from(border.length);
@@ -58,8 +64,8 @@ pub fn border_factors(
 
 /// For each zone and factor the cells by bin.
 fn bins_of_zones(grounds: &[&ZoneGround], questions: &Questions, rater: &CellRater) -> Vec<Vec<Bins>> {
-    let mut samples: HashMap<(usize, u64), Vec<f32>> = HashMap::new();
-    let mut of_zone = |ground: &ZoneGround| {
+    type Samples = HashMap<(usize, u64), Vec<f32>>;
+    let of_zone = |samples: &mut Samples, ground: &ZoneGround| {
         let mut bins = vec![Bins::new(); questions.factors().len()];
         for (number, question) in questions.questions().iter().enumerate() {
             for (key, cells) in ground.questions[number].iter() {
@@ -73,7 +79,10 @@ fn bins_of_zones(grounds: &[&ZoneGround], questions: &Questions, rater: &CellRat
         }
         bins
     };
-    grounds.iter().map(|ground| of_zone(ground)).collect()
+    grounds
+        .par_iter()
+        .map_init(Samples::new, |samples, ground| of_zone(samples, ground))
+        .collect()
 }
 
 #[expect(clippy::cast_precision_loss, reason = "shares to compare")]

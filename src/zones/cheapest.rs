@@ -29,18 +29,36 @@ impl CheapestFirst {
         (first != NOBODY).then_some(first)
     }
 
+    /// Settles the whole order, after any number of places have changed.
+    pub(super) fn settle(&mut self, is_before: impl Fn(u32, u32) -> bool) {
+        for at in (1..self.leaves).rev() {
+            self.winners[at] = self.winner(at, &is_before);
+        }
+    }
+
     /// Settles the order again after the place of one zone has changed.
+    ///
+    /// # Method
+    /// Only matches in which the zone takes part can end otherwise, so the way up
+    /// ends where it neither wins nor has won.
     pub(super) fn update(&mut self, zone: u32, is_before: impl Fn(u32, u32) -> bool) {
         let leaf = self.leaves + zone as usize;
         let mut at = leaf / 2;
         while at > 0 {
-            let (left, right) = (self.winners[2 * at], self.winners[2 * at + 1]);
-            self.winners[at] = match (left, right) {
-                (NOBODY, other) | (other, NOBODY) => other,
-                (left, right) if is_before(right, left) => right,
-                (left, _) => left,
-            };
+            let winner = self.winner(at, &is_before);
+            let before = std::mem::replace(&mut self.winners[at], winner);
+            if winner == before && winner != zone {
+                return;
+            }
             at /= 2;
+        }
+    }
+
+    fn winner(&self, at: usize, is_before: &impl Fn(u32, u32) -> bool) -> u32 {
+        match (self.winners[2 * at], self.winners[2 * at + 1]) {
+            (NOBODY, other) | (other, NOBODY) => other,
+            (left, right) if is_before(right, left) => right,
+            (left, _) => left,
         }
     }
 }
@@ -58,9 +76,7 @@ mod tests {
         ) {
             let mut places = start;
             let mut order = CheapestFirst::new(places.len());
-            for (zone, _) in (0..).zip(&places) {
-                order.update(zone, |one, other| places[one as usize] < places[other as usize]);
-            }
+            order.settle(|one, other| places[one as usize] < places[other as usize]);
             for (zone, place) in changes {
                 let zone = zone.index(places.len());
                 places[zone] = place;
@@ -75,6 +91,7 @@ mod tests {
     fn there_is_no_first_of_none() {
         assert_eq!(CheapestFirst::new(0).first(), None);
         let mut one = CheapestFirst::new(1);
+        one.settle(|_, _| false);
         one.update(0, |_, _| false);
         assert_eq!(one.first(), Some(0));
     }

@@ -70,7 +70,7 @@ impl MeasuredSums {
             beyond += u32::from(value == f32::INFINITY);
             run.least = run.least.min(if finite { value } else { f32::INFINITY });
             run.greatest = run.greatest.max(if finite { value } else { f32::NEG_INFINITY });
-            sum += in_units(if finite { value } else { 0.0 });
+            sum += in_units(if value.abs() <= NEAR { value } else { 0.0 });
         }
         run.known = known.into();
         run.beyond = beyond.into();

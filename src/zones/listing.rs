@@ -73,6 +73,35 @@ impl ListingRules {
     }
 }
 
+/// [`ListingRules::lists`] for many species of one zone: the same answers in plain
+/// numbers, which hold every product exactly.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct ListedInZone {
+    /// Millionths of cells.
+    least_known: f64,
+    list_share: f64,
+}
+
+impl ListedInZone {
+    /// For a zone of so many cells, under 2^32.
+    #[expect(clippy::cast_precision_loss, reason = "under 2^53")]
+    pub(super) fn new(rules: &ListingRules, cells: u64) -> ListedInZone {
+        ListedInZone {
+            least_known: cells as f64 * f64::from(rules.known_share.millionths()),
+            list_share: f64::from(rules.list_share.millionths()),
+        }
+    }
+
+    /// Whether the species is on the list; counts are under 2^32.
+    #[expect(
+        clippy::needless_bitwise_bool,
+        reason = "no branch may hang on the counts, so that several are asked at once"
+    )]
+    pub(super) fn lists(&self, known: f64, suits: f64) -> bool {
+        (known > 0.0) & (known * 1e6 >= self.least_known) & (suits * 1e6 >= known * self.list_share)
+    }
+}
+
 impl Default for ListingRules {
     fn default() -> ListingRules {
         const IN_PARTS: Share = match Share::from_millionths(200_000) {
@@ -127,6 +156,27 @@ mod tests {
             let suits = suits.min(known);
             let rules = ListingRules::with_list_share(Share::from_millionths(share * 100_000).unwrap());
             prop_assert_eq!(rules.lists(cells, known, suits), rules.listing(cells, known, suits).is_listed());
+        }
+
+        #[test]
+        fn plain_numbers_list_the_same(
+            cells in 0..=u32::MAX,
+            known in 0..=u32::MAX,
+            suits in 0..=u32::MAX,
+            share in 0_u32..=1_000_000,
+            at_the_limit: bool,
+        ) {
+            let mut rules = ListingRules::with_list_share(Share::from_millionths(share).unwrap());
+            let known = known.min(cells);
+            let suits = suits.min(known);
+            if at_the_limit {
+                let millionths = u64::from(suits) * 1_000_000 / u64::from(known.max(1));
+                rules.list_share = Share::from_millionths(u32::try_from(millionths).unwrap()).unwrap();
+                let millionths = u64::from(known) * 1_000_000 / u64::from(cells.max(1));
+                rules.known_share = Share::from_millionths(u32::try_from(millionths).unwrap()).unwrap();
+            }
+            let fast = ListedInZone::new(&rules, cells.into());
+            prop_assert_eq!(fast.lists(known.into(), suits.into()), rules.lists(cells.into(), known.into(), suits.into()));
         }
     }
 }

@@ -32,6 +32,7 @@ use super::merging::MergeSequence;
 use super::runs::{RunRows, narrow};
 use super::tally::Tallies;
 use crate::grid::CellIndex;
+use crate::in_order::write_in_order;
 
 /// First line of a log; the number is the version of the format.
 pub(super) const HEAD: &str = "groundfit-merges 1";
@@ -65,7 +66,7 @@ impl MergeLog {
     pub fn new(
         species_ids: Vec<String>,
         rules: MergeRules,
-        phase_one: &PhaseOne,
+        phase_one: PhaseOne,
         tallies: Tallies,
         sequence: MergeSequence,
         rows: Option<RunRows>,
@@ -83,9 +84,9 @@ impl MergeLog {
         Ok(MergeLog {
             species_ids,
             rules,
-            cells: phase_one.cells.clone(),
-            first_cells: phase_one.first_cells.clone(),
-            sums: phase_one.sums.clone(),
+            cells: phase_one.cells,
+            first_cells: phase_one.first_cells,
+            sums: phase_one.sums,
             tallies,
             sequence,
             rows,
@@ -96,8 +97,8 @@ impl MergeLog {
     ///
     /// # Errors
     /// When `to` cannot be written.
-    pub fn write(&self, to: &mut impl Write) -> io::Result<()> {
-        writeln!(to, "{HEAD}")?;
+    pub fn write(&self, to: &mut (impl Write + Send)) -> io::Result<()> {
+        let mut head = format!("{HEAD}\nlimits").into_bytes();
         let limits = &self.rules.listing;
         let shares = [
             limits.list_share,
@@ -106,85 +107,101 @@ impl MergeLog {
             limits.known_share,
             self.rules.keep,
         ];
-        write!(to, "limits")?;
         for share in shares {
-            write!(to, " {}", share.millionths())?;
+            push_word(&mut head, share.millionths());
         }
-        writeln!(to, "\nspecies {}", self.species_ids.len())?;
+        writeln!(head, "\nspecies {}", self.species_ids.len())?;
         for id in &self.species_ids {
-            writeln!(to, "{}", id.replace(['\n', '\r'], " "))?;
+            writeln!(head, "{}", id.replace(['\n', '\r'], " "))?;
         }
-        writeln!(to, "zones {}", self.cells.len())?;
-        for at in 0..self.cells.len() {
-            self.write_zone(to, at)?;
-        }
-        write!(to, "outside |")?;
-        write_counts(to, self.tallies.known(0).iter().map(|&count| (count, None)))?;
-        write!(to, " |")?;
-        write_counts(to, self.tallies.suits(0).iter().map(|&count| (count, None)))?;
-        writeln!(to, "\nmerges {}", self.sequence.merges.len())?;
-        for merge in &self.sequence.merges {
-            let Fidelity {
-                listed_and_suits,
-                listed_and_known,
-                ..
-            } = merge.fidelity;
-            let (into, from, cost) = (merge.into, merge.from, merge.cost);
-            writeln!(to, "{into} {from} {cost} {listed_and_suits} {listed_and_known}")?;
-        }
+        writeln!(head, "zones {}", self.cells.len())?;
+        to.write_all(&head)?;
+        write_in_order(to, self.cells.len(), LINES_AT_ONCE, |zones, text| {
+            zones.for_each(|at| self.push_zone(text, at));
+            Ok(())
+        })?;
+        let mut outside = b"outside |".to_vec();
+        push_counts(
+            &mut outside,
+            self.tallies.known(0).iter().map(|&count| (count, None)),
+        );
+        outside.extend(b" |");
+        push_counts(
+            &mut outside,
+            self.tallies.suits(0).iter().map(|&count| (count, None)),
+        );
+        writeln!(outside, "\nmerges {}", self.sequence.merges.len())?;
+        to.write_all(&outside)?;
+        let merges = &self.sequence.merges;
+        write_in_order(to, merges.len(), LINES_AT_ONCE, |range, text| {
+            for merge in &merges[range] {
+                let Fidelity {
+                    listed_and_suits,
+                    listed_and_known,
+                    ..
+                } = merge.fidelity;
+                let (into, from, cost) = (merge.into, merge.from, merge.cost);
+                writeln!(text, "{into} {from} {cost} {listed_and_suits} {listed_and_known}")?;
+            }
+            Ok(())
+        })?;
         self.write_rows(to)?;
-        writeln!(to, "end")
+        to.write_all(b"end\n")
     }
 
-    fn write_zone(&self, to: &mut impl Write, at: usize) -> io::Result<()> {
+    fn push_zone(&self, text: &mut Vec<u8>, at: usize) {
         let zone = narrow(at + 1);
         let cells = u32::try_from(self.cells[at]).unwrap_or(u32::MAX);
         let (known, suits) = (self.tallies.known(zone), self.tallies.suits(zone));
         let species = self.species_ids.len();
         let sums = &self.sums[at * species..(at + 1) * species];
-        write!(
-            to,
-            "{} {} {cells} |",
-            self.first_cells[at].row, self.first_cells[at].col
-        )?;
-        write_counts(to, known.iter().map(|&count| (count, Some(cells))))?;
-        write!(to, " |")?;
-        write_counts(
-            to,
-            suits
-                .iter()
-                .zip(known)
-                .map(|(&count, &known)| (count, Some(known))),
-        )?;
-        write!(to, " |")?;
+        push_number(text, self.first_cells[at].row as u64);
+        text.push(b' ');
+        push_number(text, self.first_cells[at].col as u64);
+        push_word(text, cells);
+        text.extend(b" |");
+        push_counts(text, known.iter().map(|&count| (count, Some(cells))));
+        text.extend(b" |");
+        let of_known = suits
+            .iter()
+            .zip(known)
+            .map(|(&count, &known)| (count, Some(known)));
+        push_counts(text, of_known);
+        text.extend(b" |");
         let usual = suits
             .iter()
             .zip(known)
             .map(|(&suits, &known)| usual_sum(cells, known, suits));
-        write_counts(to, sums.iter().copied().zip(usual))?;
-        writeln!(to)
+        push_counts(text, sums.iter().copied().zip(usual));
+        text.push(b'\n');
     }
 
-    fn write_rows(&self, to: &mut impl Write) -> io::Result<()> {
+    fn write_rows(&self, to: &mut (impl Write + Send)) -> io::Result<()> {
         let Some(rows) = &self.rows else {
-            return writeln!(to, "rows 0 0");
+            return to.write_all(b"rows 0 0\n");
         };
-        writeln!(to, "rows {} {}", rows.rows(), rows.cols())?;
-        for row in 0..rows.rows() {
-            let runs = rows.row(row);
-            if row > 0 && runs == rows.row(row - 1) {
-                writeln!(to, "=")?;
-                continue;
+        to.write_all(format!("rows {} {}\n", rows.rows(), rows.cols()).as_bytes())?;
+        write_in_order(to, rows.rows(), LINES_AT_ONCE, |range, text| {
+            for row in range {
+                let runs = rows.row(row);
+                if row > 0 && runs == rows.row(row - 1) {
+                    text.extend(b"=\n");
+                    continue;
+                }
+                let mut start = 0;
+                for (at, &(end, zone)) in runs.iter().enumerate() {
+                    if at > 0 {
+                        text.push(b' ');
+                    }
+                    push_number(text, u64::from(end - start));
+                    text.push(b'x');
+                    push_number(text, u64::from(zone));
+                    start = end;
+                }
+                text.push(b'\n');
             }
-            let mut start = 0;
-            for (at, (end, zone)) in runs.iter().enumerate() {
-                let blank = if at == 0 { "" } else { " " };
-                write!(to, "{blank}{}x{zone}", end - start)?;
-                start = *end;
-            }
-            writeln!(to)?;
-        }
-        Ok(())
+            Ok(())
+        })
     }
 }
 
@@ -193,16 +210,38 @@ pub(super) fn usual_sum(cells: u32, known: u32, suits: u32) -> Option<u32> {
     cells.checked_sub(known)?.checked_add(suits.checked_mul(2)?)
 }
 
-/// Writes counts, each `=` when it is the usual one.
-fn write_counts(to: &mut impl Write, counts: impl Iterator<Item = (u32, Option<u32>)>) -> io::Result<()> {
+/// Lines that are made at a time on one thread.
+const LINES_AT_ONCE: usize = 128;
+
+/// Appends counts, each `=` when it is the usual one.
+fn push_counts(text: &mut Vec<u8>, counts: impl Iterator<Item = (u32, Option<u32>)>) {
     for (count, usual) in counts {
         if usual == Some(count) {
-            write!(to, " =")?;
+            text.extend(b" =");
         } else {
-            write!(to, " {count}")?;
+            push_word(text, count);
         }
     }
-    Ok(())
+}
+
+/// Appends a blank and a number.
+fn push_word(text: &mut Vec<u8>, number: u32) {
+    text.push(b' ');
+    push_number(text, u64::from(number));
+}
+
+fn push_number(text: &mut Vec<u8>, mut number: u64) {
+    let mut digits = [0; 20];
+    let mut start = digits.len();
+    loop {
+        start -= 1;
+        digits[start] = b'0' + u8::try_from(number % 10).unwrap_or(0);
+        number /= 10;
+        if number == 0 {
+            break;
+        }
+    }
+    text.extend_from_slice(&digits[start..]);
 }
 
 #[cfg(test)]

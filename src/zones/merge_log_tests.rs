@@ -16,7 +16,7 @@ fn log_of(layout: CellLayout, rows: usize, cols: usize, cells: &[u64], with_rows
         .map(|species| format!("plant-{species}"))
         .collect();
     let rows = with_rows.then(|| regions.rows.relabelled(&phase_one.zone_of_region));
-    MergeLog::new(ids, rules(0.6), &phase_one, tallies, sequence, rows).unwrap()
+    MergeLog::new(ids, rules(0.6), phase_one, tallies, sequence, rows).unwrap()
 }
 
 fn text_of(log: &MergeLog) -> String {
@@ -110,14 +110,7 @@ fn a_log_of_parts_that_do_not_belong_together_is_refused() {
     let phase_one = absorb(&regions, 2);
     let tallies = tallies_of(&regions, &phase_one);
     let sequence = merge_zones(&phase_one, &tallies, &rules(0.6)).unwrap();
-    let error = MergeLog::new(
-        vec!["one".into()],
-        rules(0.6),
-        &phase_one,
-        tallies,
-        sequence,
-        None,
-    );
+    let error = MergeLog::new(vec!["one".into()], rules(0.6), phase_one, tallies, sequence, None);
     assert_eq!(
         error,
         Err(ZonesError::SizesDiffer {

@@ -78,12 +78,13 @@ fn merge_with_hubs(
         for zone in [one, best.other] {
             fidelity.take(merging.zones.fidelity(zone));
         }
+        let cost = merging.zones.exact_cost(one, best.other).get();
         let stays = merging.merge(one, best.other);
         fidelity.add(merging.zones.fidelity(stays));
         merges.push(Merge {
             into: best.low,
             from: best.high,
-            cost: best.price.exact.get(),
+            cost,
             fidelity,
         });
     }

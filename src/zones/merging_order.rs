@@ -3,14 +3,18 @@
 //! come in, the cheapest merge goes out; knows neither why a merge costs what it
 //! does nor what becomes of it.
 
+use std::cmp::Ordering;
+
+use rayon::prelude::*;
+
 use super::cheapest::CheapestFirst;
 use super::hubs::Hub;
-use super::merging_zones::{MergingZones, Price};
+use super::merging_zones::{May, MergingZones, Price};
 
 /// The cheapest merge of a zone that may be made.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Best {
-    pub(super) price: Price,
+    price: Price,
     length: u32,
     /// The numbers of both zones.
     pub(super) low: u32,
@@ -19,15 +23,14 @@ pub(super) struct Best {
     pub(super) other: u32,
 }
 
-impl Best {
-    /// Whether this merge comes before another.
-    fn is_before(&self, other: &Best) -> bool {
-        self.price
-            .cmp(&other.price)
-            .then(other.length.cmp(&self.length))
-            .then((self.low, self.high).cmp(&(other.low, other.high)))
-            .is_lt()
-    }
+/// How many neighbours a search asks, the cheapest first, before it asks all that come
+/// before the best so far in the order of the list.
+const TRIED_IN_ORDER: usize = 8;
+
+/// A neighbour, by its place in the list, and whether the pair may merge.
+struct Asked {
+    at: usize,
+    may: May,
 }
 
 /// The zones, and the best merge of each, exact for the state of the moment: of a
@@ -52,9 +55,19 @@ impl Merging {
             last_stamp: 0,
             zones,
         };
-        for zone in 0..count {
-            merging.find_best(zone);
+        let found: Vec<(Option<Best>, Vec<Asked>)> = (0..count)
+            .into_par_iter()
+            .with_min_len(256)
+            .map(|zone| merging.search(zone))
+            .collect();
+        for (zone, (best, asked)) in (0..count).zip(found) {
+            merging.best[zone as usize] = best;
+            merging.remember(zone, &asked);
         }
+        let (best, zones) = (&merging.best, &merging.zones);
+        merging
+            .order
+            .settle(|one, other| goes_first(zones, best, one, other));
         for zone in 0..count {
             if merging.zones.neighbours(zone).len() >= hub_neighbours {
                 merging.make_hub(zone);
@@ -112,8 +125,13 @@ impl Merging {
                 self.find_best(neighbour);
                 continue;
             }
-            let new = self.candidate(neighbour, zone, entry.length, entry.cost, best.as_ref());
-            if new.is_some() && self.zones.may_merge(zone, neighbour) {
+            let new = self.candidate(neighbour, zone, entry.length, entry.cost.into(), best.as_ref());
+            if new.is_none() {
+                continue;
+            }
+            let may = self.zones.ask(zone, neighbour);
+            self.zones.remember(zone, at, may);
+            if may == May::Merge {
                 self.set_best(neighbour, new);
             }
         }
@@ -255,32 +273,69 @@ impl Merging {
 
     /// Finds the best merge of a plain zone among its plain neighbours.
     fn find_best(&mut self, zone: u32) {
-        let mut best: Option<Best> = None;
-        for at in 0..self.zones.neighbours(zone).len() {
-            let entry = self.zones.neighbours(zone)[at];
-            if entry.is_barred || self.is_hub(entry.zone) {
-                continue;
+        self.zones.refresh(zone);
+        let (best, asked) = self.search(zone);
+        self.remember(zone, &asked);
+        self.set_best(zone, best);
+    }
+
+    fn remember(&mut self, zone: u32, asked: &[Asked]) {
+        for asked in asked {
+            self.zones.remember(zone, asked.at, asked.may);
+        }
+    }
+
+    /// The best merge of a plain zone among its plain neighbours, and what had to be
+    /// asked for it.
+    fn search(&self, zone: u32) -> (Option<Best>, Vec<Asked>) {
+        let entries = self.zones.neighbours(zone);
+        let mut asked: Vec<Asked> = Vec::new();
+        let may = |asked: &[Asked], at: usize| match entries[at].may {
+            May::NotAsked => asked
+                .iter()
+                .find(|asked| asked.at == at)
+                .map_or(May::NotAsked, |asked| asked.may),
+            known => known,
+        };
+        // Asking costs more than comparing: the cheapest is asked first.
+        for tried in 0..=TRIED_IN_ORDER {
+            let mut best: Option<(usize, Best)> = None;
+            for (at, entry) in entries.iter().enumerate() {
+                let mut may_now = may(&asked, at);
+                if may_now == May::NotMerge || self.is_hub(entry.zone) {
+                    continue;
+                }
+                let before = best.as_ref().map(|(_, best)| best);
+                let new = self.candidate(zone, entry.zone, entry.length, entry.cost.into(), before);
+                let Some(new) = new else { continue };
+                if tried == TRIED_IN_ORDER && may_now == May::NotAsked {
+                    may_now = self.zones.ask(zone, entry.zone);
+                    asked.push(Asked { at, may: may_now });
+                }
+                if may_now != May::NotMerge {
+                    best = Some((at, new));
+                }
             }
-            let new = self.candidate(zone, entry.zone, entry.length, entry.cost, best.as_ref());
-            if new.is_none() {
-                continue;
+            let Some((at, best)) = best else { break };
+            if may(&asked, at) == May::NotAsked {
+                let may = self.zones.ask(zone, best.other);
+                asked.push(Asked { at, may });
             }
-            if self.zones.may_merge(zone, entry.zone) {
-                best = new;
-            } else {
-                self.zones.bar(zone, at);
+            if may(&asked, at) == May::Merge {
+                return (Some(best), asked);
             }
         }
-        self.set_best(zone, best);
+        (None, asked)
     }
 
     /// The merge of two zones, when it comes before the best so far.
     fn candidate(&self, zone: u32, other: u32, length: u32, near: f64, best: Option<&Best>) -> Option<Best> {
         let price = self.zones.price(zone, other, near);
-        if best.is_some_and(|best| !price.may_be_at_most(&best.price)) {
+        if let Some(best) = best
+            && price.cmp_near(&best.price) == Some(Ordering::Greater)
+        {
             return None;
         }
-        let price = price.exact(|| self.zones.exact_cost(zone, other));
         let (one, two) = (self.zones.number(zone), self.zones.number(other));
         let new = Best {
             price,
@@ -289,17 +344,38 @@ impl Merging {
             high: one.max(two),
             other,
         };
-        best.is_none_or(|best| new.is_before(best)).then_some(new)
+        best.is_none_or(|best| is_before(&self.zones, (zone, &new), (zone, best)))
+            .then_some(new)
     }
 
     fn set_best(&mut self, zone: u32, best: Option<Best>) {
         self.best[zone as usize] = best;
-        let all = &self.best;
-        self.order.update(zone, |one, other| {
-            match (&all[one as usize], &all[other as usize]) {
-                (Some(one), Some(other)) => one.is_before(other),
-                (one, _) => one.is_some(),
-            }
-        });
+        let (best, zones) = (&self.best, &self.zones);
+        self.order
+            .update(zone, |one, other| goes_first(zones, best, one, other));
     }
+}
+
+/// Whether the best merge of a zone comes before that of another.
+///
+/// While a merge is being made, a best merge may name a zone that has just changed.
+/// What is decided then is decided again when its own zone is looked at.
+fn goes_first(zones: &MergingZones, best: &[Option<Best>], one: u32, other: u32) -> bool {
+    match (&best[one as usize], &best[other as usize]) {
+        (Some(best), Some(others)) => is_before(zones, (one, best), (other, others)),
+        (best, _) => best.is_some(),
+    }
+}
+
+/// Whether a merge comes before another; each with the slot of its zone. Costs are
+/// worked out exactly only where the near ones do not tell.
+fn is_before(zones: &MergingZones, (one, best): (u32, &Best), (other, others): (u32, &Best)) -> bool {
+    let by_cost = best.price.cmp_near(&others.price).unwrap_or_else(|| {
+        let exact = |zone: u32, best: &Best| zones.exact_cost(zone, best.other);
+        exact(one, best).cmp(&exact(other, others))
+    });
+    by_cost
+        .then(others.length.cmp(&best.length))
+        .then((best.low, best.high).cmp(&(others.low, others.high)))
+        .is_lt()
 }

@@ -3,11 +3,26 @@
 
 use std::cmp::Ordering;
 
+use rayon::prelude::*;
+
 use super::absorb::PhaseOne;
 use super::cost::Cost;
 use super::fidelity::Fidelity;
+use super::listing::ListedInZone;
 use super::merge_rules::MergeRules;
+use super::runs::narrow;
 use super::tally::Tallies;
+
+/// Kinds of counts of a zone: sums, known and suiting cells.
+const COUNTS: usize = 3;
+
+/// Counts stand in groups of so many species, the last filled up with zeros: nothing
+/// known is never listed and differs from nothing. Sums of each lane of the groups are
+/// made side by side, so that the processor can add them at once; the order of
+/// additions is fixed.
+const LANES: usize = 8;
+
+type Group = [u32; LANES];
 
 /// A neighbour of a zone.
 #[derive(Debug, Clone, Copy)]
@@ -15,39 +30,33 @@ pub(super) struct Neighbour {
     pub(super) zone: u32,
     /// Length of the border in cell edges.
     pub(super) length: u32,
-    /// Whether the pair is known not to be allowed to merge as both are now.
-    pub(super) is_barred: bool,
     /// What a hub has noted of it; see [`Hub`](super::hubs::Hub).
     pub(super) stamp: u32,
+    /// The growth of the neighbour (see [`MergingZones::refresh`]) that `cost` and
+    /// `may` were found at.
+    seen: u32,
     /// Cost of the merge to within its slack; not kept up at the borders of hubs.
-    pub(super) cost: f64,
+    pub(super) cost: f32,
+    /// Whether the pair may merge as both are now.
+    pub(super) may: May,
 }
 
-/// A cost as a plain number, with what it may be off, and the exact one once it
-/// has been needed.
+/// Whether two neighbours may merge, as far as it has been asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum May {
+    NotAsked,
+    Merge,
+    NotMerge,
+}
+
+/// A cost as a plain number, with what it may be off.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Price<E = Cost> {
+pub(super) struct Price {
     near: f64,
     slack: f64,
-    pub(super) exact: E,
 }
 
-impl Price<()> {
-    /// Whether this may turn out no higher than another.
-    pub(super) fn may_be_at_most<E>(&self, other: &Price<E>) -> bool {
-        self.near - self.slack <= other.near + other.slack
-    }
-
-    pub(super) fn exact(self, exact: impl FnOnce() -> Cost) -> Price {
-        Price {
-            near: self.near,
-            slack: self.slack,
-            exact: exact(),
-        }
-    }
-}
-
-impl<E> Price<E> {
+impl Price {
     /// Not above the cost.
     pub(super) fn least(&self) -> f64 {
         (self.near - self.slack).max(0.0)
@@ -57,15 +66,10 @@ impl<E> Price<E> {
     pub(super) fn most(&self) -> f64 {
         self.near + self.slack
     }
-}
 
-impl Price {
-    pub(super) fn cmp(&self, other: &Price) -> Ordering {
-        if (self.near - other.near).abs() > self.slack + other.slack {
-            self.near.total_cmp(&other.near)
-        } else {
-            self.exact.cmp(&other.exact)
-        }
+    /// How this compares with another where the plain numbers alone tell.
+    pub(super) fn cmp_near(&self, other: &Price) -> Option<Ordering> {
+        ((self.near - other.near).abs() > self.slack + other.slack).then(|| self.near.total_cmp(&other.near))
     }
 }
 
@@ -78,12 +82,14 @@ pub(super) struct MergingZones {
     numbers: Vec<u32>,
     /// Length of the way the means of each slot have gone, rounded up.
     moved: Vec<f64>,
-    cells: Vec<u64>,
-    sums: Vec<u32>,
-    /// `sums / (2 cells)`.
-    means: Vec<f64>,
-    known: Vec<u32>,
-    suits: Vec<u32>,
+    cells: Vec<u32>,
+    /// How often each slot has grown.
+    grown: Vec<u32>,
+    /// For each slot the sums, the known and the suiting cells of all species.
+    counts: Vec<Group>,
+    /// Groups of one kind of counts of a slot.
+    groups: usize,
+    fidelities: Vec<Fidelity>,
     /// Neighbours of each zone in the order of their numbers.
     neighbours: Vec<Vec<Neighbour>>,
 }
@@ -91,34 +97,69 @@ pub(super) struct MergingZones {
 impl MergingZones {
     pub(super) fn new(phase_one: &PhaseOne, tallies: &Tallies, rules: MergeRules) -> MergingZones {
         let (zones, species) = (phase_one.len(), phase_one.species);
+        let groups = species.div_ceil(LANES);
+        let mut counts = vec![[0; LANES]; zones * groups * COUNTS];
+        let mut fidelities = vec![Fidelity::default(); zones];
+        if groups > 0 {
+            counts
+                .par_chunks_exact_mut(groups * COUNTS)
+                .zip(&mut fidelities)
+                .enumerate()
+                .with_min_len(256)
+                .for_each(|(at, (counts, fidelity))| {
+                    let zone = narrow(at + 1);
+                    let parts = [
+                        &phase_one.sums[at * species..(at + 1) * species],
+                        tallies.known(zone),
+                        tallies.suits(zone),
+                    ];
+                    for (to, from) in counts.chunks_exact_mut(groups).zip(parts) {
+                        to.as_flattened_mut()[..species].copy_from_slice(from);
+                    }
+                    *fidelity = fidelity_of(&rules, phase_one.cells[at], parts[1], parts[2]);
+                });
+        }
         let mut all = MergingZones {
             species,
             rules,
-            numbers: (1..=super::runs::narrow(zones)).collect(),
+            numbers: (1..=narrow(zones)).collect(),
+            // At first the means stand where they are.
             moved: vec![0.0; zones],
-            cells: phase_one.cells.clone(),
-            sums: phase_one.sums.clone(),
-            means: vec![0.0; zones * species],
-            known: Vec::with_capacity(zones * species),
-            suits: Vec::with_capacity(zones * species),
-            neighbours: vec![Vec::new(); zones],
+            // Cells of a site are under 2^31.
+            cells: phase_one
+                .cells
+                .iter()
+                .map(|&cells| u32::try_from(cells).unwrap_or(u32::MAX))
+                .collect(),
+            grown: vec![0; zones],
+            counts,
+            groups,
+            fidelities,
+            neighbours: Vec::new(),
         };
-        for zone in 1..=super::runs::narrow(zones) {
-            all.known.extend(tallies.known(zone));
-            all.suits.extend(tallies.suits(zone));
-            all.set_means(zone - 1);
-        }
-        // Borders are sorted by pair, so each list comes out sorted.
+        let costs: Vec<f32> = phase_one
+            .borders
+            .par_iter()
+            .with_min_len(1024)
+            .map(|border| single(all.near_cost(border.a - 1, border.b - 1)))
+            .collect();
+        let mut lengths = vec![0; zones];
         for border in &phase_one.borders {
+            lengths[border.a as usize - 1] += 1;
+            lengths[border.b as usize - 1] += 1;
+        }
+        all.neighbours = lengths.into_iter().map(Vec::with_capacity).collect();
+        // Borders are sorted by pair, so each list comes out sorted.
+        for (border, cost) in phase_one.borders.iter().zip(costs) {
             let (a, b) = (border.a - 1, border.b - 1);
-            let cost = all.near_cost(a, b);
             for (zone, neighbour) in [(b, a), (a, b)] {
                 let entry = Neighbour {
                     zone: neighbour,
                     length: border.length,
-                    is_barred: false,
                     stamp: 0,
+                    seen: 0,
                     cost,
+                    may: May::NotAsked,
                 };
                 all.neighbours[zone as usize].push(entry);
             }
@@ -128,7 +169,7 @@ impl MergingZones {
 
     /// Number of zones there were.
     pub(super) fn len(&self) -> u32 {
-        super::runs::narrow(self.cells.len())
+        narrow(self.cells.len())
     }
 
     pub(super) fn neighbours(&self, zone: u32) -> &[Neighbour] {
@@ -160,92 +201,99 @@ impl MergingZones {
         self.moved[zone as usize]
     }
 
-    /// Remembers that a zone may not merge with its neighbour at this place.
-    pub(super) fn bar(&mut self, zone: u32, at: usize) {
-        self.neighbours[zone as usize][at].is_barred = true;
+    /// Remembers whether a zone may merge with its neighbour at this place.
+    pub(super) fn remember(&mut self, zone: u32, at: usize, may: May) {
+        self.neighbours[zone as usize][at].may = may;
     }
 
-    fn range(&self, zone: u32) -> std::ops::Range<usize> {
-        zone as usize * self.species..(zone as usize + 1) * self.species
-    }
-
-    /// Works the means out anew and adds how far they went.
-    #[expect(clippy::cast_precision_loss, reason = "cells are under 2^31, species few")]
-    fn set_means(&mut self, zone: u32) {
-        let range = self.range(zone);
-        let twice = 2.0 * self.cells[zone as usize] as f64;
-        let mut squares = 0.0;
-        for (mean, &sum) in self.means[range.clone()].iter_mut().zip(&self.sums[range]) {
-            let new = f64::from(sum) / twice;
-            squares += (new - *mean) * (new - *mean);
-            *mean = new;
+    /// Brings the costs of a plain zone's borders up to what its neighbours have
+    /// become; its own growth is in them already.
+    pub(super) fn refresh(&mut self, zone: u32) {
+        for at in 0..self.neighbours[zone as usize].len() {
+            let entry = self.neighbours[zone as usize][at];
+            if entry.seen != self.grown[entry.zone as usize] {
+                self.refresh_at(zone, at);
+            }
         }
-        // Each mean is off by 2^-53 at most; a sum of squares by as much for each
-        // species.
-        let rounding = 1e-15 * (self.species as f64 + 8.0);
-        self.moved[zone as usize] += squares.sqrt() * (1.0 + rounding) + rounding;
+    }
+
+    fn refresh_at(&mut self, zone: u32, at: usize) {
+        let entry = self.neighbours[zone as usize][at];
+        self.neighbours[zone as usize][at] = Neighbour {
+            seen: self.grown[entry.zone as usize],
+            cost: single(self.near_cost(zone, entry.zone)),
+            may: May::NotAsked,
+            ..entry
+        };
+    }
+
+    /// Sums, known and suiting cells of a zone.
+    fn counts(&self, zone: u32) -> [&[Group]; COUNTS] {
+        let start = zone as usize * self.groups * COUNTS;
+        let (sums, rest) = self.counts[start..start + self.groups * COUNTS].split_at(self.groups);
+        let (known, suits) = rest.split_at(self.groups);
+        [sums, known, suits]
+    }
+
+    fn cells(&self, zone: u32) -> u64 {
+        u64::from(self.cells[zone as usize])
     }
 
     /// Fidelity of one zone with its list.
     pub(super) fn fidelity(&self, zone: u32) -> Fidelity {
-        let range = self.range(zone);
-        let (known, suits) = (&self.known[range.clone()], &self.suits[range]);
-        Fidelity::of_zone(self.cells[zone as usize], known, suits, &self.rules.listing)
+        self.fidelities[zone as usize]
     }
 
     /// `a1 a2 / (a1 + a2)`.
-    #[expect(clippy::cast_precision_loss, reason = "cells are under 2^31")]
     pub(super) fn weight(&self, one: u32, other: u32) -> f64 {
-        let (one, other) = (self.cells[one as usize] as f64, self.cells[other as usize] as f64);
+        let (one, other) = (
+            f64::from(self.cells[one as usize]),
+            f64::from(self.cells[other as usize]),
+        );
         one * other / (one + other)
     }
 
     pub(super) fn near_cost(&self, one: u32, other: u32) -> f64 {
-        let (one_means, other_means) = (&self.means[self.range(one)], &self.means[self.range(other)]);
-        // Four sums side by side, so that the processor can add them at once; the
-        // order of additions is fixed.
-        let mut squares = [0.0; 4];
-        let (fours, rest) = one_means.as_chunks::<4>();
-        let (other_fours, other_rest) = other_means.as_chunks::<4>();
-        for (one, other) in fours.iter().zip(other_fours) {
-            for lane in 0..4 {
-                let difference = one[lane] - other[lane];
+        let (per_one, per_other) = (self.half_a_cell(one), self.half_a_cell(other));
+        let mut squares = [0.0; LANES];
+        for (one, other) in self.counts(one)[0].iter().zip(self.counts(other)[0]) {
+            for lane in 0..LANES {
+                let difference = plain(one[lane]) * per_one - plain(other[lane]) * per_other;
                 squares[lane] += difference * difference;
             }
         }
-        for (one, other) in rest.iter().zip(other_rest) {
-            squares[0] += (one - other) * (one - other);
-        }
-        self.weight(one, other) * (squares[0] + squares[1] + squares[2] + squares[3])
+        self.weight(one, other) * squares.iter().map(|&square| f64::from(square)).sum::<f64>()
+    }
+
+    /// What one in a sum adds to the mean of a zone.
+    fn half_a_cell(&self, zone: u32) -> f32 {
+        single(0.5 / f64::from(self.cells[zone as usize]))
     }
 
     /// A near cost with what it may be off.
     ///
     /// # Method
-    /// A mean is off by at most half a unit in its last place, 2^-53, so a
-    /// difference by 2^-52 and a square by 2^-51 of the difference; sums and
-    /// products add a few 2^-53 of the whole for each species. By Cauchy's
-    /// inequality the differences add up to no more than the square root of the
-    /// species times the squares. The factors below are larger than needed.
+    /// A mean is at most 1. It is a product of two rounded numbers, rounded, so it is
+    /// off by little more than 3 x 2^-24, and a difference of two, rounded too, by
+    /// under 7.2 x 2^-24, that is under 4.5e-7. A square is then off by twice the
+    /// difference times that, and its square; rounding of squares, sums and the cost
+    /// itself adds at most 2^-24 of the whole for each species and a few more. By
+    /// Cauchy's inequality the differences add up to no more than the square root of
+    /// the species times the squares. The factors below are larger than needed.
     #[expect(clippy::cast_precision_loss, reason = "the number of species is small")]
-    pub(super) fn price(&self, one: u32, other: u32, near: f64) -> Price<()> {
+    pub(super) fn price(&self, one: u32, other: u32, near: f64) -> Price {
         let (weight, species) = (self.weight(one, other), self.species as f64 + 8.0);
         let slack =
-            1e-15 * (weight * species * near).sqrt() + 1e-15 * species * near + 1e-28 * species * weight;
-        Price {
-            near,
-            slack,
-            exact: (),
-        }
+            1.2e-6 * (weight * species * near).sqrt() + 3e-7 * species * near + 4e-13 * species * weight;
+        Price { near, slack }
     }
 
     pub(super) fn exact_cost(&self, one: u32, other: u32) -> Cost {
-        let (one_cells, other_cells) = (self.cells[one as usize], self.cells[other as usize]);
+        let (one_cells, other_cells) = (self.cells(one), self.cells(other));
+        let (one_counts, other_counts) = (self.counts(one), self.counts(other));
         let mut squares = 0_u128;
-        for (&sum, &other_sum) in self.sums[self.range(one)]
-            .iter()
-            .zip(&self.sums[self.range(other)])
-        {
+        let sums = one_counts[0].as_flattened().iter();
+        for (&sum, &other_sum) in sums.zip(other_counts[0].as_flattened()) {
             // Under 2^32 times 2^31.
             let difference = (u64::from(sum) * other_cells).abs_diff(u64::from(other_sum) * one_cells);
             squares += u128::from(difference) * u128::from(difference);
@@ -253,38 +301,58 @@ impl MergingZones {
         Cost::from_squares(squares, one_cells, other_cells)
     }
 
+    /// Asks whether two zones may merge.
+    pub(super) fn ask(&self, one: u32, other: u32) -> May {
+        if self.may_merge(one, other) {
+            May::Merge
+        } else {
+            May::NotMerge
+        }
+    }
+
     /// Whether the cells of both parts stay similar enough to the merged list.
     pub(super) fn may_merge(&self, one: u32, other: u32) -> bool {
-        let (at, other_at) = (self.range(one), self.range(other));
-        let cells = self.cells[one as usize] + self.cells[other as usize];
-        let (mut part, mut other_part) = (Fidelity::default(), Fidelity::default());
-        for (at, other_at) in at.zip(other_at) {
-            let (known, suits) = (u64::from(self.known[at]), u64::from(self.suits[at]));
-            let (other_known, other_suits) =
-                (u64::from(self.known[other_at]), u64::from(self.suits[other_at]));
-            let is_listed = self
-                .rules
-                .listing
-                .lists(cells, known + other_known, suits + other_suits);
-            part.count(known, suits, is_listed);
-            other_part.count(other_known, other_suits, is_listed);
+        let rule = ListedInZone::new(&self.rules.listing, self.cells(one) + self.cells(other));
+        let [_, known, suits] = self.counts(one);
+        let [_, other_known, other_suits] = self.counts(other);
+        // Whole numbers under 2^53. Cells of a site are under 2^31, and signed numbers
+        // become plain ones faster.
+        let mut sums = [[0.0; LANES]; 4];
+        let (ones, others) = (known.iter().zip(suits), other_known.iter().zip(other_suits));
+        for ((known, suits), (other_known, other_suits)) in ones.zip(others) {
+            for lane in 0..LANES {
+                let known = f64::from(known[lane].cast_signed());
+                let suits = f64::from(suits[lane].cast_signed());
+                let other_known = f64::from(other_known[lane].cast_signed());
+                let other_suits = f64::from(other_suits[lane].cast_signed());
+                let is_listed = rule.lists(known + other_known, suits + other_suits);
+                let listed = if is_listed { 1.0 } else { 0.0 };
+                sums[0][lane] += known * listed;
+                sums[1][lane] += suits * listed;
+                sums[2][lane] += other_known * listed;
+                sums[3][lane] += other_suits * listed;
+            }
         }
-        part.reaches(self.rules.keep) && other_part.reaches(self.rules.keep)
+        let [known, suits, other_known, other_suits] = sums.map(whole_sum);
+        let reaches = |zone: u32, known: u64, suits: u64| {
+            let fidelity = Fidelity {
+                listed_and_suits: suits,
+                listed_and_known: known,
+                suits: self.fidelity(zone).suits,
+            };
+            fidelity.reaches(self.rules.keep)
+        };
+        reaches(one, known, suits) && reaches(other, other_known, other_suits)
     }
 
     /// Merges two neighbours into the slot of the first and hands out the other
-    /// neighbours of the second. Unless the first is a hub, all costs of its
-    /// borders are those of the merged zone afterwards.
+    /// neighbours of the second. Unless the first is a hub, all costs in its
+    /// own list are those of the merged zone afterwards; those in the lists of others
+    /// wait for [`MergingZones::refresh`].
     pub(super) fn merge(&mut self, stays: u32, goes: u32, stays_a_hub: bool) -> Vec<u32> {
         let (to, from) = (stays as usize, goes as usize);
         self.numbers[to] = self.numbers[to].min(self.numbers[from]);
-        self.cells[to] += self.cells[from];
-        for species in 0..self.species {
-            for counts in [&mut self.sums, &mut self.known, &mut self.suits] {
-                counts[to * self.species + species] += counts[from * self.species + species];
-            }
-        }
-        self.set_means(stays);
+        self.pour(to, from);
         let mut of_other = std::mem::take(&mut self.neighbours[from]);
         of_other.retain(|entry| entry.zone != stays);
         for entry in &of_other {
@@ -295,22 +363,62 @@ impl MergingZones {
             joined.remove(at);
         }
         join_sorted(&mut joined, &of_other);
+        self.grown[to] = self.grown[to].wrapping_add(1);
         if !stays_a_hub {
             for entry in &mut joined {
-                entry.cost = self.near_cost(stays, entry.zone);
-                entry.is_barred = false;
-                if let Some(back) = self.border(entry.zone, stays) {
-                    back.cost = entry.cost;
-                    back.is_barred = false;
-                }
+                entry.seen = self.grown[entry.zone as usize];
+                entry.cost = single(self.near_cost(stays, entry.zone));
+                entry.may = May::NotAsked;
             }
         }
         self.neighbours[to] = joined;
         of_other.iter().map(|entry| entry.zone).collect()
     }
 
+    /// Adds the counts of one slot to those of another, works out anew what follows
+    /// from them, and adds how far the means went.
+    #[expect(clippy::cast_precision_loss, reason = "the number of species is small")]
+    fn pour(&mut self, to: usize, from: usize) {
+        let width = self.groups * COUNTS;
+        let (into, poured) = if to < from {
+            let (low, high) = self.counts.split_at_mut(from * width);
+            (&mut low[to * width..(to + 1) * width], &high[..width])
+        } else {
+            let (low, high) = self.counts.split_at_mut(to * width);
+            (&mut high[..width], &low[from * width..(from + 1) * width])
+        };
+        let before = 0.5 / f64::from(self.cells[to]);
+        self.cells[to] += self.cells[from];
+        let after = 0.5 / f64::from(self.cells[to]);
+        // By how much `sum / (2 cells)` changes.
+        let mut squares = [0.0; LANES];
+        for (sums, more) in into[..self.groups].iter().zip(poured) {
+            for lane in 0..LANES {
+                let (sum, more) = (f64::from(sums[lane]), f64::from(more[lane]));
+                let moved = (sum + more) * after - sum * before;
+                squares[lane] += moved * moved;
+            }
+        }
+        for (counts, more) in into.iter_mut().zip(poured) {
+            for lane in 0..LANES {
+                counts[lane] += more[lane];
+            }
+        }
+        // Each mean is off by 2^-52 at most; a sum of squares by as much for each
+        // species.
+        let rounding = 2e-15 * (self.species as f64 + 8.0);
+        let squares: f64 = squares.iter().sum();
+        self.moved[to] += squares.sqrt() * (1.0 + rounding) + rounding;
+        let (known, suits) = into[self.groups..].split_at(self.groups);
+        let cells = u64::from(self.cells[to]);
+        let (known, suits) = (known.as_flattened(), suits.as_flattened());
+        self.fidelities[to] = fidelity_of(&self.rules, cells, known, suits);
+    }
+
     /// In the list of `zone`, adds its border with `from` to that with `to`.
     fn move_border(&mut self, zone: u32, from: u32, to: u32) {
+        // Out of date as soon as that zone counts its growth.
+        let seen = self.grown[to as usize];
         let list = &mut self.neighbours[zone as usize];
         let Ok(old) = list.binary_search_by_key(&from, |entry| entry.zone) else {
             return;
@@ -329,10 +437,50 @@ impl MergingZones {
                     list[at..=old].rotate_right(1);
                     at
                 };
-                list[at] = Neighbour { zone: to, ..entry };
+                list[at] = Neighbour {
+                    zone: to,
+                    seen,
+                    ..entry
+                };
             }
         }
     }
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "single precision; what that may be off is in the price"
+)]
+fn single(number: f64) -> f32 {
+    number as f32
+}
+
+/// A sum as a plain number, rounded once. In two halves, each of which signed numbers
+/// hold: those become plain ones faster.
+#[expect(clippy::cast_precision_loss, reason = "what that may be off is in the price")]
+fn plain(sum: u32) -> f32 {
+    const HALF: u32 = 16;
+    let (high, low) = (sum >> HALF, sum & ((1 << HALF) - 1));
+    high.cast_signed() as f32 * 65_536.0 + low.cast_signed() as f32
+}
+
+fn fidelity_of(rules: &MergeRules, cells: u64, known: &[u32], suits: &[u32]) -> Fidelity {
+    let rule = ListedInZone::new(&rules.listing, cells);
+    let mut fidelity = Fidelity::default();
+    for (&known, &suits) in known.iter().zip(suits) {
+        let is_listed = rule.lists(known.into(), suits.into());
+        fidelity.count(known.into(), suits.into(), is_listed);
+    }
+    fidelity
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "sums of counts are whole, from 0 to under 2^53"
+)]
+fn whole_sum(sums: [f64; LANES]) -> u64 {
+    sums.iter().sum::<f64>() as u64
 }
 
 /// Adds a list sorted by zone to another; borders with the same zone add up. A

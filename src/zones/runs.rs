@@ -89,6 +89,30 @@ impl RunRows {
         rows
     }
 
+    /// As [`RunRows::relabelled`], in place.
+    #[must_use]
+    pub fn into_relabelled(mut self, labels: &[u32]) -> RunRows {
+        let (mut from, mut to) = (0, 0);
+        for row in 1..self.starts.len() {
+            let started = to;
+            for at in from..self.starts[row] {
+                let (end, label) = self.runs[at];
+                let label = labels[label as usize];
+                if to > started && self.runs[to - 1].1 == label {
+                    self.runs[to - 1].0 = end;
+                } else {
+                    self.runs[to] = (end, label);
+                    to += 1;
+                }
+            }
+            from = self.starts[row];
+            self.starts[row] = to;
+        }
+        self.runs.truncate(to);
+        self.runs.shrink_to_fit();
+        self
+    }
+
     /// Gives every run another label, in place, without joining.
     pub(super) fn relabel(&mut self, labels: &[u32]) {
         for (_, label) in &mut self.runs {
@@ -127,5 +151,15 @@ mod tests {
         let one = rows.relabelled(&[0, 7, 7]);
         assert_eq!(one.row(0), [(4, 7)]);
         assert_eq!(one.rows(), 2);
+        rows.push_run(4, 1);
+        rows.end_row();
+        assert_eq!(
+            rows.clone().into_relabelled(&[0, 7, 7]),
+            rows.relabelled(&[0, 7, 7])
+        );
+        assert_eq!(
+            rows.clone().into_relabelled(&[0, 7, 8]),
+            rows.relabelled(&[0, 7, 8])
+        );
     }
 }

@@ -134,6 +134,7 @@ impl<'s> TileCounts<'s> {
     }
 
     /// The sums of each zone.
+    #[must_use]
     pub fn finish(mut self) -> Vec<CountedZone> {
         let mut factors = std::mem::take(&mut self.factors).into_iter();
         let zones = self.zones.iter().enumerate();

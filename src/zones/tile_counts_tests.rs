@@ -78,8 +78,8 @@ proptest! {
         for zone in 0..3 {
             prop_assert_eq!(counts.tallies.known(zone as u32 + 1), &known[zone]);
             prop_assert_eq!(counts.tallies.suits(zone as u32 + 1), &suits[zone]);
-            prop_assert_eq!(&counts.ground.ground(zone as u32 + 1).rating_bytes, &bytes[zone]);
-            prop_assert_eq!(&counts.ground.ground(zone as u32 + 1).questions, &numbers[zone]);
+            prop_assert_eq!(&counts.ground.ground(zone).rating_bytes, &bytes[zone]);
+            prop_assert_eq!(&counts.ground.ground(zone).questions, &numbers[zone]);
         }
     }
 }

@@ -24,8 +24,8 @@ pub struct Zone {
     pub limited_by: Vec<usize>,
     /// The ground, one entry for each of the project's factors, in their order.
     pub ground: Vec<GroundValue>,
-    /// Every species of the catalogue, in the order of the zone's list: listed
-    /// ones first.
+    /// The species of the catalogue, in the order of the zone's list: listed ones
+    /// first. A describer gives all; those that no file shows may be left out.
     pub species: Vec<ZoneSpecies>,
     /// Things to heed, each a sentence.
     pub cautions: Vec<String>,

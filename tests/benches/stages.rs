@@ -89,8 +89,12 @@ fn rating(timing: &Timing, side: usize, species: usize) {
 
 fn rated_rows(rater: &CellRater, values: &[Raster<f32>], side: usize) -> Vec<RatedRow> {
     let rows = (0..side).into_par_iter();
-    rows.map(|row| rater.rate_row(&row_of(values, row), side))
-        .collect()
+    let rate = |row| {
+        let mut rated = rater.blank_row(side);
+        rater.rate_cells(&row_of(values, row), &mut rated, 0..side);
+        rated
+    };
+    rows.map(rate).collect()
 }
 
 fn row_of(values: &[Raster<f32>], row: usize) -> Vec<&[f32]> {
@@ -226,7 +230,7 @@ fn outlines(side: usize, rows: &RunRows) -> usize {
         }
         Ok(())
     };
-    let geographic = simplified.geographic(&grid, &to_degrees).unwrap();
+    let geographic = simplified.geographic(&grid, &|| Ok(to_degrees)).unwrap();
     simplified.outlines(&grid).len() + geographic.outlines.len()
 }
 

@@ -161,7 +161,7 @@ fn opens_or_tells(site: &SmallSite) {
             assert!(grid.rows() > 0 && grid.cols() > 0);
             // One tile in a corner, and only where it is not vast.
             let first = grid.tiles().next().unwrap();
-            let band = site.read_band(first).unwrap();
+            let band = site.read_tile(first).unwrap();
             assert_eq!(band.status.values().len(), first.cells());
         }
     }

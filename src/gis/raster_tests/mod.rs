@@ -7,6 +7,7 @@
     reason = "numbers made up for the tests are small"
 )]
 
+mod as_they_lie;
 mod folders;
 mod missing;
 mod placing;

@@ -123,7 +123,7 @@ impl SmallSurvey {
     /// The values of factors in the west and in the east, in words.
     fn shown(&self, factors: &[&str]) -> Vec<String> {
         let site = self.open(factors).unwrap();
-        let band = site.read_band(site.grid().window()).unwrap();
+        let band = site.read_tile(site.grid().window()).unwrap();
         let (row, cols) = (site.grid().rows() / 2, site.grid().cols());
         let at = |raster: &crate::grid::Raster<f32>, col| raster.get(CellIndex { row, col });
         let both = site.factors().iter().zip(&band.factors).map(|(factor, raster)| {

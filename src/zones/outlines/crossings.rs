@@ -2,6 +2,8 @@
 //! Chains of points come in, with the nodes they end at; the pairs of arcs that
 //! cross, touch or run along each other go out.
 
+use rayon::prelude::*;
+
 use super::lattice::{Point, reach_in_band, run_along, segments_meet};
 use super::vertex::Arc;
 use crate::zones::runs::narrow;
@@ -37,7 +39,8 @@ pub(super) fn conflicts(arcs: &[Arc], lines: &[Vec<Point>]) -> Vec<Conflict> {
         }
     }
     let last = |arc: u32| narrow(lines[arc as usize].len() - 1);
-    for bucket in Buckets::new(&edges).filled() {
+    let in_bucket = |bucket: &[u32]| {
+        let mut found = Vec::new();
         for (place, &one) in bucket.iter().enumerate() {
             let one = &edges[one as usize];
             for &other in &bucket[place + 1..] {
@@ -49,7 +52,15 @@ pub(super) fn conflicts(arcs: &[Arc], lines: &[Vec<Point>]) -> Vec<Conflict> {
                 }
             }
         }
-    }
+        found
+    };
+    let buckets = Buckets::new(&edges);
+    found.par_extend(
+        (0..buckets.ends.len())
+            .into_par_iter()
+            .with_min_len(256)
+            .flat_map_iter(|number| in_bucket(buckets.of_number(number))),
+    );
     found.sort_unstable();
     found.dedup_by_key(|conflict| conflict.arcs);
     found
@@ -154,12 +165,9 @@ impl Buckets {
         Buckets { ends, edges: sorted }
     }
 
-    /// The edges of each bucket.
-    fn filled(&self) -> impl Iterator<Item = &[u32]> {
-        self.ends.iter().scan(0, |start, &end| {
-            let bucket = &self.edges[*start..end];
-            *start = end;
-            Some(bucket)
-        })
+    /// The edges of a bucket.
+    fn of_number(&self, bucket: usize) -> &[u32] {
+        let start = if bucket == 0 { 0 } else { self.ends[bucket - 1] };
+        &self.edges[start..self.ends[bucket]]
     }
 }

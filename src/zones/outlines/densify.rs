@@ -2,15 +2,16 @@
 //! line in longitude and latitude stays near the edge on the map. Knows no
 //! coordinate system, only the function that projects.
 
+use super::bends::Bends;
 use super::chains::Chains;
 use super::error::GeographicError;
 
 /// A function that turns map coordinates into longitude and latitude in degrees.
-pub type Project<'a, E> = &'a dyn Fn(&mut [(f64, f64)]) -> Result<(), E>;
+pub(super) type Project<'a, E> = &'a dyn Fn(&mut [(f64, f64)]) -> Result<(), E>;
 
 /// Metres in a degree, not fewer than anywhere on the earth (a degree of latitude
 /// at the poles of the WGS 84 ellipsoid has 111,694 m).
-const GREATEST_DEGREE_M: f64 = 111_700.0;
+pub(super) const GREATEST_DEGREE_M: f64 = 111_700.0;
 
 /// Pieces beyond which an edge is given up.
 const GREATEST_PIECES: u32 = 1 << 14;
@@ -44,11 +45,17 @@ impl Edge {
 
 /// Longitude and latitude of each course, with the points added that keep chords
 /// within `tolerance_m` metres.
+///
+/// # Method
+/// An edge is tried at its thirds, and cut in half again and again until all its
+/// pieces pass. Edges that lie in a block of ground on which the projection hardly
+/// bends (see [`Bends`]) pass without a trial.
 pub(super) fn densified<E: std::error::Error + 'static>(
     courses: &[Vec<(f64, f64)>],
     tolerance_m: f64,
     project: Project<'_, E>,
 ) -> Result<Chains<(f64, f64)>, GeographicError<E>> {
+    let mut bends = Bends::new(tolerance_m);
     let mut done = Chains::default();
     let mut rest = courses;
     while !rest.is_empty() {
@@ -58,7 +65,8 @@ pub(super) fn densified<E: std::error::Error + 'static>(
             points <= POINTS_AT_ONCE
         });
         let (now, later) = rest.split_at(fits.count().max(1));
-        densify_some(now, tolerance_m, project, &mut done)?;
+        bends.look_at(now, project);
+        densify_some(now, tolerance_m, project, &bends, &mut done)?;
         rest = later;
     }
     Ok(done)
@@ -68,39 +76,42 @@ fn densify_some<E: std::error::Error + 'static>(
     courses: &[Vec<(f64, f64)>],
     tolerance_m: f64,
     project: Project<'_, E>,
+    bends: &Bends,
     done: &mut Chains<(f64, f64)>,
 ) -> Result<(), GeographicError<E>> {
     let map: Vec<(f64, f64)> = courses.concat();
     let geographic = projected(&map, project)?;
+    // Only edges that may bend, with the position of their first point.
     let mut edges = Vec::new();
     let mut ends = Vec::new();
+    let mut starts = Vec::new();
     let mut at = 0;
     for course in courses {
         for pair in course.windows(2) {
-            edges.push(Edge {
-                from: pair[0],
-                to: pair[1],
-                pieces: 1,
-                cuts: Vec::new(),
-            });
-            ends.push([geographic[at], geographic[at + 1]]);
+            if !bends.are_small(pair[0], pair[1]) {
+                edges.push(Edge {
+                    from: pair[0],
+                    to: pair[1],
+                    pieces: 1,
+                    cuts: Vec::new(),
+                });
+                ends.push([geographic[at], geographic[at + 1]]);
+                starts.push(at);
+            }
             at += 1;
         }
         at += 1;
     }
     cut_until_near(&mut edges, &ends, tolerance_m, project)?;
-    let mut edges = edges.into_iter();
+    let mut cut = starts.iter().zip(&edges).peekable();
     let mut at = 0;
     for course in courses {
-        for point in 0..course.len() {
+        for _ in course {
             done.extend_open(geographic[at]);
-            at += 1;
-            if point + 1 < course.len() {
-                let cuts = edges.next().map(|edge| edge.cuts).unwrap_or_default();
-                for cut in cuts {
-                    done.extend_open(cut);
-                }
+            if let Some((_, edge)) = cut.next_if(|&(&start, _)| start == at) {
+                edge.cuts.iter().for_each(|&point| done.extend_open(point));
             }
+            at += 1;
         }
         done.close();
     }

@@ -2,14 +2,16 @@
 //! arcs and a function that projects come in; rings that meet only where they
 //! should, after rounding, go out. Knows no coordinate system.
 
+use rayon::prelude::*;
+
 use super::arcs::Arcs;
 use super::chains::Chains;
 use super::crossings::{Conflict, conflicts};
-use super::densify::{Project, densified, projected};
+use super::densify::densified;
 use super::error::GeographicError;
 use super::lattice::{Point, twice_area_under};
 use super::simplify::SimplifiedArcs;
-use super::vertex::Corner;
+use super::vertex::{Arc, Corner};
 use crate::grid::Grid;
 use crate::zones::runs::narrow;
 
@@ -51,9 +53,9 @@ impl SimplifiedArcs<'_> {
     /// The outlines in longitude and latitude.
     ///
     /// # Units
-    /// `project` turns map coordinates (x, y) of the grid's CRS into longitude and
-    /// latitude in degrees, in place. It must give the same point the same place
-    /// each time.
+    /// `new_project` gives a function that turns map coordinates (x, y) of the grid's
+    /// CRS into longitude and latitude in degrees, in place: one for each thread. All
+    /// must give the same point the same place each time.
     ///
     /// # Method
     /// Each arc is projected once, for the zones on both its sides. Its edges are
@@ -65,20 +67,25 @@ impl SimplifiedArcs<'_> {
     /// to its unsimplified course, until nothing is left to mend.
     ///
     /// # Errors
-    /// What `project` says; places that are not on the earth; a site that crosses
+    /// What `new_project` and its functions say; places that are not on the earth; a site that crosses
     /// the meridian of 180 degrees or holds a pole; cells so small that rounding
     /// makes borders meet whatever is done.
-    pub fn geographic<E: std::error::Error + 'static>(
+    pub fn geographic<E, P>(
         &self,
         grid: &Grid,
-        project: Project<'_, E>,
-    ) -> Result<GeographicOutlines, GeographicError<E>> {
+        new_project: &(impl Fn() -> Result<P, E> + Sync),
+    ) -> Result<GeographicOutlines, GeographicError<E>>
+    where
+        E: std::error::Error + Send + 'static,
+        P: Fn(&mut [(f64, f64)]) -> Result<(), E>,
+    {
         let arcs = self.original;
-        let nodes: Vec<(f64, f64)> = arcs.nodes.iter().map(|&corner| on_map(grid, corner)).collect();
-        let nodes: Vec<Point> = projected(&nodes, project)?.into_iter().map(rounded).collect();
         let all: Vec<usize> = (0..arcs.sides.len()).collect();
-        let mut lines = vec![Vec::new(); arcs.sides.len()];
-        draw(&all, arcs, &self.courses, grid, project, &nodes, &mut lines)?;
+        let mut lines = drawn(&all, &self.courses, grid, new_project)?;
+        let nodes = places_of_nodes(arcs, &lines);
+        for (arc, line) in arcs.sides.iter().zip(&mut lines) {
+            tie(arc, &nodes, line);
+        }
         check_one_side(&lines)?;
         let mut unsimplified = vec![false; lines.len()];
         loop {
@@ -101,8 +108,10 @@ impl SimplifiedArcs<'_> {
                     cell_m: grid.cell_m(),
                 });
             }
-            draw(&back, arcs, &arcs.courses, grid, project, &nodes, &mut lines)?;
-            for arc in back {
+            let redrawn = drawn(&back, &arcs.courses, grid, new_project)?;
+            for (arc, mut line) in back.into_iter().zip(redrawn) {
+                tie(&arcs.sides[arc], &nodes, &mut line);
+                lines[arc] = line;
                 unsimplified[arc] = true;
             }
         }
@@ -138,34 +147,77 @@ fn in_degrees(point: Point) -> (f64, f64) {
     (point.x as f64 / DEGREE_PARTS, point.y as f64 / DEGREE_PARTS)
 }
 
-/// Projects and rounds the named arcs along the given courses.
-fn draw<E: std::error::Error + 'static>(
+/// Corners below which arcs are not spread over threads.
+const FEW_CORNERS: usize = 1 << 12;
+
+/// The named arcs along the given courses, projected and rounded, a share on each
+/// thread.
+fn drawn<E, P>(
     which: &[usize],
-    arcs: &Arcs,
     courses: &Chains<Corner>,
     grid: &Grid,
-    project: Project<'_, E>,
-    nodes: &[Point],
-    lines: &mut [Vec<Point>],
-) -> Result<(), GeographicError<E>> {
-    let course_of = |&arc: &usize| {
-        courses
-            .get(arc)
-            .iter()
-            .map(|&corner| on_map(grid, corner))
-            .collect()
-    };
-    let map: Vec<Vec<(f64, f64)>> = which.iter().map(course_of).collect();
-    let drawn = densified(&map, grid.cell_m() * CHORD_CELLS, project)?;
-    for (&arc, points) in which.iter().zip(drawn.iter()) {
-        let mut line: Vec<Point> = points.iter().copied().map(rounded).collect();
-        if let (Some((first, last)), [start, .., end]) = (arcs.sides[arc].nodes, line.as_mut_slice()) {
-            (*start, *end) = (nodes[first as usize], nodes[last as usize]);
-        }
-        line.dedup();
-        lines[arc] = line;
+    new_project: &(impl Fn() -> Result<P, E> + Sync),
+) -> Result<Vec<Vec<Point>>, GeographicError<E>>
+where
+    E: std::error::Error + Send + 'static,
+    P: Fn(&mut [(f64, f64)]) -> Result<(), E>,
+{
+    let corners: usize = which.iter().map(|&arc| courses.get(arc).len()).sum();
+    let parts = (corners / FEW_CORNERS).clamp(1, rayon::current_num_threads());
+    let mut shares: Vec<&[usize]> = Vec::new();
+    let (mut rest, mut left) = (which, corners);
+    for part in 0..parts {
+        let mut taken = 0;
+        let share = left / (parts - part);
+        let count = rest.iter().take_while(|&&arc| {
+            let fits = taken < share || part + 1 == parts;
+            taken += if fits { courses.get(arc).len() } else { 0 };
+            fits
+        });
+        let (now, later) = rest.split_at(count.count());
+        shares.push(now);
+        (rest, left) = (later, left - taken);
     }
-    Ok(())
+    let drawn: Vec<Vec<Vec<Point>>> = shares
+        .into_par_iter()
+        .with_max_len(1)
+        .map(|share| {
+            let project = new_project().map_err(|source| GeographicError::Project { source })?;
+            let course_of = |&arc: &usize| {
+                let course = courses.get(arc).iter();
+                course.map(|&corner| on_map(grid, corner)).collect()
+            };
+            let map: Vec<Vec<(f64, f64)>> = share.iter().map(course_of).collect();
+            let points = densified(&map, grid.cell_m() * CHORD_CELLS, &project)?;
+            Ok(points
+                .iter()
+                .map(|points| points.iter().copied().map(rounded).collect())
+                .collect())
+        })
+        .collect::<Result<_, GeographicError<E>>>()?;
+    Ok(drawn.into_iter().flatten().collect())
+}
+
+/// The place of each node: where the first arc that ends there has it.
+fn places_of_nodes(arcs: &Arcs, lines: &[Vec<Point>]) -> Vec<Point> {
+    let mut places = vec![None; arcs.nodes.len()];
+    for (arc, line) in arcs.sides.iter().zip(lines) {
+        if let (Some((first, last)), [start, .., end]) = (arc.nodes, line.as_slice()) {
+            places[first as usize].get_or_insert(*start);
+            places[last as usize].get_or_insert(*end);
+        }
+    }
+    // Every node has an arc.
+    let nowhere = Point { x: 0, y: 0 };
+    places.into_iter().map(|place| place.unwrap_or(nowhere)).collect()
+}
+
+/// Ties the ends of a line to its nodes and drops repeated points.
+fn tie(arc: &Arc, nodes: &[Point], line: &mut Vec<Point>) {
+    if let (Some((first, last)), [start, .., end]) = (arc.nodes, line.as_mut_slice()) {
+        (*start, *end) = (nodes[first as usize], nodes[last as usize]);
+    }
+    line.dedup();
 }
 
 /// Refuses a site that lies on both sides of the meridian of 180 degrees.
@@ -191,12 +243,12 @@ fn faults(arcs: &Arcs, lines: &[Vec<Point>]) -> Vec<Conflict> {
     if !found.is_empty() {
         return found;
     }
-    let mut found = Vec::new();
-    for zone in 0..arcs.zones() {
+    let of_zone = |zone: usize| {
         let (exterior, holes) = arcs.zones.of_zone(zone);
         let rings = [(exterior, 1)]
             .into_iter()
             .chain(holes.iter().map(|&hole| (hole, -1)));
+        let mut found = Vec::new();
         for (ring, turn) in rings {
             let points = arcs.zones.points(ring as usize, |arc| lines[arc].as_slice());
             if points.len() < 4 || twice_area_under(points.iter().copied()).signum() != turn {
@@ -210,8 +262,10 @@ fn faults(arcs: &Arcs, lines: &[Vec<Point>]) -> Vec<Conflict> {
                 }));
             }
         }
-    }
-    found
+        found
+    };
+    let found: Vec<Vec<Conflict>> = (0..arcs.zones()).into_par_iter().map(of_zone).collect();
+    found.into_iter().flatten().collect()
 }
 
 fn assembled(arcs: &Arcs, lines: &[Vec<Point>]) -> Vec<GeographicOutline> {
@@ -224,6 +278,7 @@ fn assembled(arcs: &Arcs, lines: &[Vec<Point>]) -> Vec<GeographicOutline> {
             .collect()
     };
     (0..arcs.zones())
+        .into_par_iter()
         .map(|zone| {
             let (exterior, holes) = arcs.zones.of_zone(zone);
             GeographicOutline {

@@ -27,6 +27,7 @@
 //! ```
 
 mod arcs;
+mod bends;
 mod chains;
 mod crossings;
 mod densify;
@@ -47,7 +48,6 @@ mod drawing;
 mod tests;
 
 pub use arcs::Arcs;
-pub use densify::Project;
 pub use error::{GeographicError, OutlineError};
 pub use geographic::{DEGREE_PARTS, GeographicOutline, GeographicOutlines, GeographicRing};
 pub use place::{AnchorFinder, stable_id};

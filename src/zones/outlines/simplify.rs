@@ -5,6 +5,8 @@
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashSet};
 
+use rayon::prelude::*;
+
 use super::arcs::Arcs;
 use super::chains::Chains;
 use super::lattice::twice_area;
@@ -119,6 +121,7 @@ impl SimplifiedArcs<'_> {
                 .collect()
         };
         (0..self.original.zones())
+            .into_par_iter()
             .map(|zone| {
                 let (exterior, holes) = self.original.zones.of_zone(zone);
                 Outline {
@@ -176,8 +179,18 @@ struct Standing {
     waited: bool,
 }
 
-/// Area, looks, corner: the least goes first.
-type Entry = Reverse<(i128, u32, u32)>;
+/// Area, looks and corner in one number: the least goes first.
+type Entry = Reverse<u128>;
+
+/// An entry; areas are at most the limit, under 2^63.
+fn entry(area: i128, looks: u32, corner: u32) -> Entry {
+    Reverse(area.unsigned_abs() << 64 | u128::from(looks) << 32 | u128::from(corner))
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "parts are cut out on purpose")]
+fn parts_of(Reverse(entry): Entry) -> (i128, u32, u32) {
+    ((entry >> 64).cast_signed(), (entry >> 32) as u32, entry as u32)
+}
 
 struct Simplifier<'a> {
     arcs: &'a Arcs,
@@ -242,7 +255,7 @@ impl<'a> Simplifier<'a> {
         let mut refused = Vec::new();
         loop {
             let mut any_went = false;
-            while let Some(Reverse((area, looks, corner))) = self.queue.pop() {
+            while let Some((area, looks, corner)) = self.queue.pop().map(parts_of) {
                 let standing = &self.corners[corner as usize];
                 if !standing.kept || standing.looks != looks {
                     continue;
@@ -286,7 +299,7 @@ impl<'a> Simplifier<'a> {
     fn put(&mut self, corner: u32, area: i128) {
         let standing = &mut self.corners[corner as usize];
         standing.looks += 1;
-        self.queue.push(Reverse((area, standing.looks, corner)));
+        self.queue.push(entry(area, standing.looks, corner));
     }
 
     fn look_at(&mut self, corner: u32) {

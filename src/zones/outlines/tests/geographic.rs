@@ -72,7 +72,7 @@ fn geographic(labels: &Labels, origin: (f64, f64), cell_m: f64, tolerance: f64) 
     let grid = labels.grid(origin.0, origin.1, cell_m);
     let arcs = labels.arcs();
     let simplified = arcs.simplified(&grid, tolerance * cell_m);
-    simplified.geographic(&grid, &sphere).unwrap()
+    simplified.geographic(&grid, &|| Ok(sphere)).unwrap()
 }
 
 proptest! {
@@ -108,7 +108,7 @@ fn long_edges_are_cut_until_the_chord_stays_near() {
     let grid = labels.grid(0.0, 0.0, cell_m);
     let arcs = labels.arcs();
     let simplified = arcs.simplified(&grid, 0.0);
-    let found = simplified.geographic(&grid, &stretched).unwrap();
+    let found = simplified.geographic(&grid, &|| Ok(stretched)).unwrap();
     let outline = &found.outlines[0].exterior;
     assert!(outline.len() > 8, "{} points", outline.len());
     // Walk the northern edge on the map, finely, and look for the nearest chord.
@@ -181,7 +181,7 @@ fn what_rounding_makes_meet_goes_back_to_its_own_course() {
         let grid = labels.grid(0.0, 0.0, 1.0);
         let simplified = arcs.simplified(&grid, 3.0);
         // Corners stay apart at one part a cell and more; long edges need not.
-        let found = simplified.geographic(&grid, &plain(1.37)).unwrap();
+        let found = simplified.geographic(&grid, &|| Ok(plain(1.37))).unwrap();
         let zones: Vec<Rings> = found.outlines.iter().map(rings).collect();
         assert_sound(&zones, edges_round_the_grid(&zones));
         went_back += found.arcs_unsimplified;
@@ -196,7 +196,7 @@ fn cells_too_small_for_the_rounding_are_refused() {
     let grid = labels.grid(0.0, 0.0, 1.0);
     let refused = arcs
         .simplified(&grid, 0.0)
-        .geographic(&grid, &plain(0.3))
+        .geographic(&grid, &|| Ok(plain(0.3)))
         .unwrap_err();
     assert!(
         matches!(refused, GeographicError::StillCrossing { cell_m: 1.0, .. }),
@@ -218,7 +218,7 @@ fn a_site_across_the_meridian_of_180_degrees_is_refused() {
     };
     let refused = arcs
         .simplified(&grid, 0.0)
-        .geographic(&grid, &project)
+        .geographic(&grid, &|| Ok(project))
         .unwrap_err();
     assert!(
         matches!(refused, GeographicError::Antimeridian { .. }),
@@ -238,7 +238,7 @@ fn places_that_are_not_on_the_earth_are_refused() {
         };
         let refused = arcs
             .simplified(&grid, 0.0)
-            .geographic(&grid, &project)
+            .geographic(&grid, &|| Ok(project))
             .unwrap_err();
         assert!(matches!(refused, GeographicError::NotOnEarth { .. }), "{refused}");
     }
@@ -252,7 +252,7 @@ fn what_the_projection_says_is_handed_on() {
     let project = |_: &mut [(f64, f64)]| Err(std::io::Error::other("no such operation"));
     let refused = arcs
         .simplified(&grid, 0.0)
-        .geographic(&grid, &project)
+        .geographic(&grid, &|| Ok(project))
         .unwrap_err();
     let GeographicError::Project { source } = refused else {
         panic!("{refused}")

@@ -1,35 +1,32 @@
-//! One band of the grid read from all layers, tile by tile, in parallel.
+//! One tile of the grid read from all layers, and a band of tiles in parallel.
 
 use std::collections::BTreeMap;
-
-use rayon::prelude::*;
 
 use super::SiteError;
 use super::burn::{OVERLAP, Overlaps};
 use super::factor_layer::{UnknownCodes, Unusable};
 use super::possible::Impossible;
 use super::site::Site;
-use crate::gis::RasterReader;
-use crate::grid::{Raster, TILE_CELLS, Window};
+use crate::grid::{Raster, Window};
 
-/// Why a cell is or is not to be rated: this value of [`BandValues::status`].
+/// Why a cell is or is not to be rated: this value of [`TileValues::status`].
 pub const TO_RATE: u8 = 0;
 /// Outside the boundary.
 pub const OUTSIDE: u8 = 1;
 /// Excluded by the first exclude layer; the following ones count on from here.
 pub const EXCLUDED: u8 = 2;
 
-/// The values of one band.
+/// The values of one band, or of one tile.
 #[derive(Debug)]
-pub struct BandValues {
-    /// The band.
+pub struct TileValues {
+    /// The band, or the tile.
     pub window: Window,
     /// One raster a factor, in the project's order.
     pub factors: Vec<Raster<f32>>,
     /// [`TO_RATE`], [`OUTSIDE`], or [`EXCLUDED`] and up.
     pub status: Raster<u8>,
     /// 1 where polygons of a layer overlap, by the layer's number; only for layers that
-    /// do so in this band.
+    /// do so in this tile.
     pub overlapping: BTreeMap<usize, Raster<u8>>,
     /// What was met on the way.
     pub met: Met,
@@ -49,8 +46,8 @@ pub struct Met {
     pub heights: BTreeMap<usize, Impossible>,
 }
 
-impl BandValues {
-    /// The values of all factors in one row, counted from the band's first.
+impl TileValues {
+    /// The values of all factors in one row, counted from the tile's first.
     #[must_use]
     pub fn row(&self, row: usize) -> Vec<&[f32]> {
         self.factors.iter().map(|raster| raster.row(row)).collect()
@@ -78,71 +75,15 @@ impl Met {
     }
 }
 
-struct Tile {
-    window: Window,
-    factors: Vec<Raster<f32>>,
-    status: Raster<u8>,
-    overlapping: BTreeMap<usize, Raster<u8>>,
-    met: Met,
-}
-
 impl Site {
-    /// Reads all factors in one band of whole tiles. The same values come for any
-    /// number of threads.
+    /// Reads all factors in one of the grid's fixed tiles; any number of threads may
+    /// read tiles at once, in any order, and the same values come. It is fastest to go
+    /// over the tiles from north to south, each taken by the next thread that is free:
+    /// then every block of a raster that lies on the grid is decoded once.
     ///
     /// # Errors
     /// When a layer cannot be read.
-    pub fn read_band(&self, band: Window) -> Result<BandValues, SiteError> {
-        let tiles: Vec<Window> = (band.col..band.col_end())
-            .step_by(TILE_CELLS)
-            .map(|col| Window {
-                col,
-                cols: TILE_CELLS.min(band.col_end() - col),
-                ..band
-            })
-            .collect();
-        let tiles: Vec<Tile> = tiles
-            .into_par_iter()
-            .map_init(
-                || self.open_readers(),
-                |readers, window| self.read_tile(window, readers),
-            )
-            .collect::<Result<_, SiteError>>()?;
-        let mut values = BandValues {
-            window: band,
-            factors: vec![Raster::filled(band, f32::NAN); self.factors().len()],
-            status: Raster::filled(band, TO_RATE),
-            overlapping: BTreeMap::new(),
-            met: Met::default(),
-        };
-        for tile in &tiles {
-            let cols = tile.window.col - band.col..tile.window.col_end() - band.col;
-            for row in 0..band.rows {
-                for (raster, part) in values.factors.iter_mut().zip(&tile.factors) {
-                    raster.row_mut(row)[cols.clone()].copy_from_slice(part.row(row));
-                }
-                values.status.row_mut(row)[cols.clone()].copy_from_slice(tile.status.row(row));
-            }
-            for (&layer, part) in &tile.overlapping {
-                let whole = values.overlapping.entry(layer);
-                let whole = whole.or_insert_with(|| Raster::filled(band, 0));
-                for row in 0..band.rows {
-                    whole.row_mut(row)[cols.clone()].copy_from_slice(part.row(row));
-                }
-            }
-            values.met.add(&tile.met);
-        }
-        Ok(values)
-    }
-
-    /// Opens each raster once for the thread that asks; a failure shows when the
-    /// raster is read.
-    fn open_readers(&self) -> Vec<Option<RasterReader>> {
-        let open = |layer: &super::factor_layer::FactorLayer| layer.raster()?.open().ok();
-        self.layers().iter().map(open).collect()
-    }
-
-    fn read_tile(&self, window: Window, readers: &[Option<RasterReader>]) -> Result<Tile, SiteError> {
+    pub fn read_tile(&self, window: Window) -> Result<TileValues, SiteError> {
         let mut status = Raster::filled(window, OUTSIDE);
         for (status, &within) in status
             .values_mut()
@@ -156,7 +97,7 @@ impl Site {
         let mut met = Met::default();
         let mut factors = vec![Raster::filled(window, f32::NAN); self.factors().len()];
         if status.values().iter().all(|&status| status == OUTSIDE) {
-            return Ok(Tile {
+            return Ok(TileValues {
                 window,
                 factors,
                 status,
@@ -191,8 +132,7 @@ impl Site {
         }
         for (index, layer) in self.layers().iter().enumerate() {
             let mut unusable = Unusable::default();
-            let reader = readers[index].as_ref();
-            factors[index] = layer.values(self.grid(), window, &owners, reader, &mut unusable)?;
+            factors[index] = layer.values(self.grid(), window, &owners, &mut unusable)?;
             if !unusable.codes.is_empty() {
                 met.unknown_codes.insert(index, unusable.codes);
             }
@@ -206,7 +146,7 @@ impl Site {
         if let Some(survey) = self.survey() {
             survey.finish(window, &mut factors);
         }
-        Ok(Tile {
+        Ok(TileValues {
             window,
             factors,
             status,

@@ -1,0 +1,218 @@
+//! Pieces of a raster that several tiles of a grid need, each decoded once and kept
+//! for the neighbours. In come places of pieces and a way to read one; out go their
+//! values. Knows no files. What is kept changes the time that reading takes, never the
+//! values.
+
+use std::collections::BTreeMap;
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+
+/// Row and column of a piece among the pieces.
+pub(super) type Place = (usize, usize);
+
+/// The pieces held in memory; the one not used for the longest time goes first.
+#[derive(Debug)]
+pub(super) struct Chunks {
+    most: usize,
+    state: Mutex<State>,
+    changed: Condvar,
+}
+
+#[derive(Debug, Default)]
+struct State {
+    clock: u64,
+    held: BTreeMap<Place, Held>,
+}
+
+#[derive(Debug)]
+enum Held {
+    /// Some thread is at it.
+    BeingRead,
+    Read {
+        values: Arc<Vec<f32>>,
+        used: u64,
+    },
+}
+
+/// Takes the mark off again when reading fails or breaks off, so that nobody waits
+/// for ever.
+struct Mark<'c> {
+    chunks: &'c Chunks,
+    place: Place,
+}
+
+impl Drop for Mark<'_> {
+    fn drop(&mut self) {
+        let mut state = self.chunks.state();
+        if let Some(Held::BeingRead) = state.held.get(&self.place) {
+            state.held.remove(&self.place);
+        }
+        drop(state);
+        self.chunks.changed.notify_all();
+    }
+}
+
+impl Chunks {
+    /// Room for so many pieces.
+    pub fn with_room_for(most: usize) -> Chunks {
+        Chunks {
+            most,
+            state: Mutex::default(),
+            changed: Condvar::new(),
+        }
+    }
+
+    /// Calls `each` with the values of some pieces, in any order, read unless they are
+    /// here. What another thread is reading comes last and is waited for; `read` itself
+    /// must not wait for other threads.
+    ///
+    /// # Errors
+    /// What `read` says; the piece is then read anew when it is next wanted.
+    pub fn each<E>(
+        &self,
+        places: impl Iterator<Item = Place>,
+        read: impl Fn(Place) -> Result<Vec<f32>, E>,
+        mut each: impl FnMut(Place, &[f32]),
+    ) -> Result<(), E> {
+        let mut busy = Vec::new();
+        for place in places {
+            match self.get(place, false, || read(place))? {
+                Some(values) => each(place, &values),
+                None => busy.push(place),
+            }
+        }
+        for place in busy {
+            if let Some(values) = self.get(place, true, || read(place))? {
+                each(place, &values);
+            }
+        }
+        Ok(())
+    }
+
+    /// The values of a piece; nothing when another thread is reading it and is not to be
+    /// waited for.
+    fn get<E>(
+        &self,
+        place: Place,
+        wait: bool,
+        read: impl FnOnce() -> Result<Vec<f32>, E>,
+    ) -> Result<Option<Arc<Vec<f32>>>, E> {
+        let mut state = self.state();
+        loop {
+            state.clock += 1;
+            let now = state.clock;
+            match state.held.get_mut(&place) {
+                Some(Held::Read { values, used }) => {
+                    *used = now;
+                    return Ok(Some(Arc::clone(values)));
+                }
+                Some(Held::BeingRead) if !wait => return Ok(None),
+                Some(Held::BeingRead) => {
+                    state = self.changed.wait(state).unwrap_or_else(PoisonError::into_inner);
+                }
+                None => break,
+            }
+        }
+        state.held.insert(place, Held::BeingRead);
+        drop(state);
+        let mark = Mark { chunks: self, place };
+        let values = Arc::new(read()?);
+        let mut state = self.state();
+        let used = state.clock;
+        state.make_room(self.most);
+        let held = Held::Read {
+            values: Arc::clone(&values),
+            used,
+        };
+        state.held.insert(place, held);
+        drop(state);
+        drop(mark);
+        Ok(Some(values))
+    }
+
+    fn state(&self) -> MutexGuard<'_, State> {
+        // What is held is whole even when another thread broke off.
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl State {
+    /// Lets pieces go until there is room for one more.
+    fn make_room(&mut self, most: usize) {
+        loop {
+            let read = self.held.iter().filter_map(|(&place, held)| match held {
+                Held::Read { used, .. } => Some((*used, place)),
+                Held::BeingRead => None,
+            });
+            let (count, oldest) = read.fold((0, None), |(count, oldest): (usize, Option<_>), next| {
+                (count + 1, Some(oldest.map_or(next, |oldest| next.min(oldest))))
+            });
+            match oldest {
+                Some((_, place)) if count >= most.max(1) => self.held.remove(&place),
+                _ => return,
+            };
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::atomic::{AtomicUsize, Ordering};
+
+    use super::*;
+
+    #[test]
+    fn a_piece_is_read_again_only_after_it_had_to_go() {
+        let chunks = Chunks::with_room_for(2);
+        let reads = AtomicUsize::new(0);
+        let get = |place| {
+            let read = |_| {
+                reads.fetch_add(1, Ordering::Relaxed);
+                Ok::<_, ()>(vec![1.0])
+            };
+            chunks
+                .each([place].into_iter(), read, |at, values| {
+                    assert_eq!((at, values), (place, [1.0].as_slice()));
+                })
+                .unwrap();
+            reads.load(Ordering::Relaxed)
+        };
+        assert_eq!((get((0, 0)), get((0, 1)), get((0, 0))), (1, 2, 2));
+        assert_eq!(get((0, 2)), 3, "(0, 1) goes, used longest ago");
+        assert_eq!((get((0, 0)), get((0, 1))), (3, 4));
+    }
+
+    #[test]
+    fn a_failure_is_told_and_forgotten() {
+        let chunks = Chunks::with_room_for(2);
+        let place = || [(0, 0)].into_iter();
+        assert_eq!(chunks.each(place(), |_| Err("spoilt"), |_, _| ()), Err("spoilt"));
+        let mut found: Vec<f32> = Vec::new();
+        let read = |_| Ok::<_, ()>(vec![2.0]);
+        chunks
+            .each(place(), read, |_, values| found.extend_from_slice(values))
+            .unwrap();
+        assert_eq!(found, [2.0]);
+    }
+
+    #[test]
+    fn threads_that_want_the_same_pieces_read_each_once() {
+        let chunks = Chunks::with_room_for(8);
+        let reads = AtomicUsize::new(0);
+        std::thread::scope(|scope| {
+            for _ in 0..8 {
+                scope.spawn(|| {
+                    let read = |(row, _)| {
+                        reads.fetch_add(1, Ordering::Relaxed);
+                        std::thread::sleep(std::time::Duration::from_millis(5));
+                        Ok::<_, ()>(vec![f32::from(u8::try_from(row).unwrap_or(0))])
+                    };
+                    let mut sum = 0.0;
+                    let places = (0..4).map(|row| (row, 4));
+                    chunks.each(places, read, |_, values| sum += values[0]).unwrap();
+                    assert_eq!(sum, 6.0);
+                });
+            }
+        });
+        assert_eq!(reads.load(Ordering::Relaxed), 4);
+    }
+}

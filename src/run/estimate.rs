@@ -1,0 +1,226 @@
+//! How large a run will be, told from a few tiles that are rated, counted and merged as
+//! the run would, each by itself.
+
+use rayon::prelude::*;
+
+use super::counted::shape_of;
+use super::counted_tile::each_run;
+use super::found::join_small;
+use super::prepared::Prepared;
+use super::settings::{StopAt, ZoneSettings};
+use super::strips::Strips;
+use crate::error::Error;
+use crate::grid::{TILE_CELLS, Window};
+use crate::output::peak_memory_bytes;
+use crate::rating::{AsRated, CellRater};
+use crate::site::TileValues;
+use crate::zones::{CellLayout, TileCounts, ZoneCounts, merge_zones};
+
+/// Most tiles that are looked at.
+const MOST_TILES: usize = 9;
+
+/// Sites of more cells are looked at before a run, too.
+const LARGE_CELLS: usize = 100_000_000;
+
+/// Memory of the libraries and of what is freed but not given back.
+const ALWAYS_BYTES: u64 = 40_000_000;
+
+/// Parts of zones in some tiles or on a whole site.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Parts {
+    /// Cells, rated or not.
+    pub cells: f64,
+    /// Stretches of cells of one region in one row.
+    pub runs: f64,
+    /// Regions before small ones join.
+    pub regions: f64,
+    /// Zones of phase 1.
+    pub phase_1_zones: f64,
+    /// Zones where merging stops.
+    pub zones: f64,
+}
+
+impl Parts {
+    /// The parts of one tile, as if it were the whole site.
+    ///
+    /// # Errors
+    /// More cells than can be counted exactly.
+    pub fn of_tile(
+        prepared: &Prepared,
+        rater: &CellRater,
+        settings: &ZoneSettings,
+        tile: &TileValues,
+    ) -> Result<Parts, Error> {
+        let window = tile.window;
+        let layout = CellLayout::new(prepared.catalogue.species.len());
+        let mut strips = Strips::new(rater, layout, (window.rows, window.cols), settings.vote)?;
+        strips.push(std::slice::from_ref(tile), 0..window.rows)?;
+        let mut regions = strips.finish()?;
+        let mut parts = Parts {
+            cells: as_f64(window.cells()),
+            runs: as_f64(regions.rows.len()),
+            regions: as_f64(regions.len()),
+            ..Parts::default()
+        };
+        let joined = join_small(&mut regions, settings);
+        let shape = shape_of(prepared);
+        let mut counts = ZoneCounts::new(&shape, joined.phase_one.len());
+        let mut counting = TileCounts::new(&shape, &rater.ground_counts());
+        let mut cells = AsRated::default();
+        for row in 0..window.rows {
+            let values = tile.row(row);
+            rater.rate_whole(&values, window.cols, &mut cells);
+            each_run(joined.rows.row(row), 0..window.cols, |zone, from, to| {
+                counting.add_run(zone, 0, from..to, &cells, &values);
+            });
+        }
+        for zone in counting.finish() {
+            counts.add(&zone);
+        }
+        parts.phase_1_zones = as_f64(joined.phase_one.len());
+        let merges = merge_zones(&joined.phase_one, &counts.tallies, &settings.merge)?;
+        parts.zones = match settings.stop_at {
+            StopAt::Fidelity(target) => merges.cut_at_fidelity(target).zones.into(),
+            StopAt::Number(number) => number.into(),
+        };
+        Ok(parts)
+    }
+
+    /// Adds the parts of another tile.
+    pub fn add(&mut self, other: &Parts) {
+        self.cells += other.cells;
+        self.runs += other.runs;
+        self.regions += other.regions;
+        self.phase_1_zones += other.phase_1_zones;
+        self.zones += other.zones;
+    }
+
+    /// The parts of a whole site of which these are a sample.
+    pub fn of_site(&self, prepared: &Prepared, settings: &ZoneSettings) -> Parts {
+        let cells = as_f64(prepared.site.grid().cells());
+        let scale = cells / self.cells.max(1.0);
+        Parts {
+            cells,
+            runs: self.runs * scale,
+            regions: self.regions * scale,
+            phase_1_zones: self.phase_1_zones * scale,
+            zones: match settings.stop_at {
+                StopAt::Fidelity(_) => self.zones * scale,
+                StopAt::Number(number) => number.into(),
+            },
+        }
+    }
+
+    /// Room that the files of a run take, about, with the byte a cell and species of
+    /// ratings, twice while overviews are made.
+    ///
+    /// # Units
+    /// Bytes.
+    pub fn disk_bytes(&self, prepared: &Prepared) -> u64 {
+        let species = as_f64(prepared.catalogue.species.len());
+        let told = (0.3 * species).max(species.min(1e6 / self.zones.max(1.0)));
+        let files = self.zones * (2_000.0 + 550.0 * told) + self.phase_1_zones * (500.0 + 13.0 * species);
+        20_000_000 + whole(files) + ratings_bytes(prepared)
+    }
+
+    /// Memory that a run takes at its peak, about: what opening the layers took by the
+    /// time this is asked, bands of tiles, and what regions and zones need, while cells
+    /// are counted or while zones are drawn, whichever is more. DEVELOPERS.md, "What
+    /// grows", tells the parts.
+    ///
+    /// # Units
+    /// Bytes.
+    pub fn memory_bytes(&self, prepared: &Prepared, opened_bytes: u64) -> u64 {
+        let species = as_f64(prepared.catalogue.species.len());
+        let factors = as_f64(prepared.site.factors().len());
+        let counting = 8.0 * self.runs + 56.0 * self.regions + self.phase_1_zones * (12.0 * species + 250.0);
+        let told = (0.3 * species).max(species.min(1e6 / self.zones.max(1.0)));
+        let drawing = 16.0 * self.runs
+            + self.phase_1_zones * (12.0 * species + 450.0)
+            + self.zones * (200.0 * told + 60.0 * factors + 9_000.0);
+        opened_bytes + grid_bytes(prepared) + whole(counting.max(drawing))
+    }
+}
+
+/// What a run will need of memory and disk, in bytes: of a large site told from some of
+/// its tiles, of another from its number of cells.
+///
+/// # Errors
+/// When a layer cannot be read.
+pub fn needed(prepared: &Prepared, rater: &CellRater, settings: &ZoneSettings) -> Result<(u64, u64), Error> {
+    let opened_bytes = opened_bytes();
+    let grid = prepared.site.grid();
+    if grid.cells() <= LARGE_CELLS {
+        let usual = as_f64(grid.cells()) * 12.0;
+        let disk_bytes = 20_000_000 + whole(usual) + ratings_bytes(prepared);
+        return Ok((opened_bytes + grid_bytes(prepared), disk_bytes));
+    }
+    let tiles: Vec<Window> = grid.tiles().collect();
+    let parts: Vec<Parts> = spread(&tiles)
+        .into_par_iter()
+        .map(|tile| Parts::of_tile(prepared, rater, settings, &prepared.site.read_tile(tile)?))
+        .collect::<Result<_, Error>>()?;
+    let mut sample = Parts::default();
+    for part in &parts {
+        sample.add(part);
+    }
+    let parts = sample.of_site(prepared, settings);
+    Ok((
+        parts.memory_bytes(prepared, opened_bytes),
+        parts.disk_bytes(prepared),
+    ))
+}
+
+/// Some of the tiles, evenly spread.
+pub fn spread(tiles: &[Window]) -> Vec<Window> {
+    if tiles.len() <= MOST_TILES {
+        return tiles.to_vec();
+    }
+    (0..MOST_TILES)
+        .map(|index| tiles[(2 * index + 1) * tiles.len() / (2 * MOST_TILES)])
+        .collect()
+}
+
+fn ratings_bytes(prepared: &Prepared) -> u64 {
+    if !prepared.project.outputs.ratings {
+        return 0;
+    }
+    2 * (prepared.site.grid().cells() * prepared.catalogue.species.len()) as u64
+}
+
+/// Memory that rating takes whatever the cells hold: two bands of tiles, decoded cells
+/// kept for neighbours, a strip of rows in sets.
+///
+/// # Units
+/// Bytes.
+fn grid_bytes(prepared: &Prepared) -> u64 {
+    let grid = prepared.site.grid();
+    let factors = as_f64(prepared.site.factors().len());
+    let words = as_f64(CellLayout::new(prepared.catalogue.species.len()).words());
+    let band_cells = as_f64(grid.cols() * TILE_CELLS.min(grid.rows()));
+    let bands = 2.0 * band_cells * (4.0 * factors + 1.0);
+    let strip = as_f64(grid.cols() * super::BLOCK_ROWS) * words * 8.0 * 10.0;
+    ALWAYS_BYTES + prepared.site.kept_bytes() + whole(bands + strip)
+}
+
+/// Memory of this process so far at its peak; 60 MB where the system does not tell.
+///
+/// # Units
+/// Bytes.
+pub fn opened_bytes() -> u64 {
+    peak_memory_bytes().unwrap_or(60_000_000)
+}
+
+#[expect(clippy::cast_precision_loss, reason = "estimates for people")]
+fn as_f64(count: usize) -> f64 {
+    count as f64
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "an estimate of 0 or more"
+)]
+pub fn whole(estimate: f64) -> u64 {
+    estimate.round() as u64
+}
