@@ -10,6 +10,7 @@ mod polygons;
 mod seams;
 mod soils;
 mod tables;
+mod water;
 
 use std::collections::{BTreeMap, BTreeSet};
 
