@@ -25,6 +25,8 @@ pub struct Factor {
     pub stands_in_for: Option<String>,
     /// Whether people can put it right, which parts class N1 from N2.
     pub remediable: bool,
+    /// What people call its values from these on, lowest first: `full sun` from 6 hours.
+    pub words: Vec<(f64, String)>,
 }
 
 /// What the values of a factor are.
@@ -121,6 +123,7 @@ impl Factor {
             harmless: Harmless::Nothing,
             stands_in_for: None,
             remediable: false,
+            words: Vec::new(),
         }
     }
 
@@ -149,6 +152,7 @@ impl Factor {
             harmless: row.harmless,
             stands_in_for: row.stands_in_for.map(str::to_owned),
             remediable: row.remediable,
+            words: Vec::new(),
         })
     }
 
@@ -166,9 +170,21 @@ impl Factor {
             Kind::Measured(_) if value == f32::INFINITY => "beyond reach".to_owned(),
             Kind::Measured(unit) => {
                 let (number, symbol) = unit.for_people(f64::from(value), units);
-                unit.beside(&format!("{number:.0$}", unit.decimals()), symbol)
+                let number = unit.beside(&format!("{number:.0$}", unit.decimals()), symbol);
+                match self.word_for(value) {
+                    Some(word) => format!("{number} ({word})"),
+                    None => number,
+                }
             }
         }
+    }
+
+    /// What people call a value, where there are words for it.
+    #[must_use]
+    pub fn word_for(&self, value: f32) -> Option<&str> {
+        let value = as_written(value);
+        let reached = self.words.iter().rev().find(|(from, _)| value >= *from);
+        reached.map(|(_, word)| word.as_str())
     }
 
     /// The name of a class, or its index where the factor has no such class.
@@ -299,6 +315,7 @@ const STANDARD: &[Row] = &[
         ..Row::decisive("canopy", Values::In(Unit::Percent))
     },
     Row::decisive("sun_hours", Values::In(Unit::HoursPerDay)),
+    Row::helpful("spring_sun_hours", Values::In(Unit::HoursPerDay)),
     Row::helpful("slope", Values::In(Unit::Percent)),
     Row::helpful("aspect", Values::In(Unit::Degree)),
     Row::helpful("heat_load", Values::In(Unit::Index)),
@@ -347,5 +364,23 @@ mod tests {
         assert_eq!(shown("heat_load", 0.456), ["0.46", "0.46"]);
         assert_eq!(shown("drainage", 2.0), ["well drained", "well drained"]);
         assert_eq!(shown("distance", f32::INFINITY), ["beyond reach", "beyond reach"]);
+    }
+
+    #[test]
+    fn words_begin_where_they_are_said_to() {
+        let mut sun = Factor::standard("sun_hours").unwrap();
+        assert_eq!(sun.show(6.0, Units::Metric), "6.0 h/day");
+        sun.words = [(f64::NEG_INFINITY, "shade"), (3.0, "part sun"), (6.0, "full sun")]
+            .map(|(from, word)| (from, word.to_owned()))
+            .to_vec();
+        let shown = [0.0, 2.9, 3.0, 6.0, 14.0].map(|hours| sun.show(hours, Units::Metric));
+        let wanted = [
+            "0.0 h/day (shade)",
+            "2.9 h/day (shade)",
+            "3.0 h/day (part sun)",
+            "6.0 h/day (full sun)",
+            "14.0 h/day (full sun)",
+        ];
+        assert_eq!(shown, wanted);
     }
 }

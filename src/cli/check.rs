@@ -86,6 +86,9 @@ fn tell(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
             Some(share) => writeln!(out, "; covers {:.0} % of the area's extent", share * 100.0)?,
             None => writeln!(out)?,
         }
+        for note in &layer.notes {
+            writeln!(out, "    {note}")?;
+        }
     }
     let (tiles, all) = survey.tiles;
     writeln!(

@@ -93,6 +93,9 @@ fn tell(told: &Explanation, out: &mut dyn Write) -> Result<(), Failure> {
         .unwrap_or(0);
     for ground in &told.ground {
         writeln!(out, "  {:width$}  {}", ground.factor, ground.found)?;
+        for note in &ground.from {
+            writeln!(out, "  {:width$}    {note}", "")?;
+        }
     }
     if let Some(soil) = &told.soil {
         tell_soil(soil, out)?;

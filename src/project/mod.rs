@@ -17,6 +17,7 @@ mod problem;
 mod project;
 mod rating;
 mod reader;
+mod season;
 mod soil_survey;
 mod syntax;
 mod table;
@@ -36,11 +37,15 @@ pub use crate::factor::Units;
 pub use area::Area;
 pub use catalogue::CatalogueSection;
 pub use exclude::{Exclude, Width};
-pub use factors::{Cuts, FactorSection, FactorSource, Meaning, Missing, UnitConversion, Words};
+pub use factors::{
+    Canopy, Cuts, Equation, FactorSection, FactorSource, Foliage, LightSettings, Meaning, Measure, Missing,
+    Obstacles, SideRaster, SunSource, TerrainSource, UnitConversion, UnknownHeights, Words,
+};
 pub use layer::LayerRef;
 pub use outputs::OutputSection;
 pub use problem::{Problem, ProjectError};
 pub use project::Project;
 pub use rating::{RatingSection, Rule};
+pub use season::{Day, Season, USUAL_YEAR};
 pub use soil_survey::{Columns, SoilSurvey, SurveyTable};
 pub use zones::ZoneSection;

@@ -176,6 +176,16 @@ impl<'t> Table<'t> {
         Some(found)
     }
 
+    /// A day as text, from text or a TOML date.
+    pub fn day_text(&self, key: &'static str) -> Option<Found<'t, String>> {
+        let needed = "a day like \"05-01\" or 2026-05-01";
+        self.value(key, needed, |item| match item.as_value()? {
+            Value::String(text) => Some(text.value().trim().to_owned()),
+            Value::Datetime(date) => Some(date.value().to_string()),
+            _ => None,
+        })
+    }
+
     /// A list of texts, each with its spot.
     pub fn texts(&self, key: &'static str) -> Option<Found<'t, Vec<Found<'t, &'t str>>>> {
         let found = self.value(key, "a list of texts", Item::as_array)?;

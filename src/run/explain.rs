@@ -63,6 +63,9 @@ pub struct GroundHere {
     pub found: String,
     /// The raw value; nothing where there is none or it lies beyond reach.
     pub value: Option<f32>,
+    /// What a computed factor was computed from.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub from: Vec<String>,
 }
 
 /// One species at a place.
@@ -168,6 +171,7 @@ impl Prepared<'_> {
                 factor: factor.id.clone(),
                 found: found_text(factor, value, self.project.units),
                 value: value.is_finite().then_some(value),
+                from: self.site.notes_of(&factor.id),
             });
         Ok(Explanation {
             x,

@@ -106,7 +106,12 @@ fn layer(fact: &LayerFact) -> LayerRecord {
         support_m: fact.support_m,
         nodata: fact.nodata,
         coverage: fact.covers,
-        notes: fact.date.iter().map(|date| format!("date: {date}")).collect(),
+        notes: fact
+            .date
+            .iter()
+            .map(|date| format!("date: {date}"))
+            .chain(fact.notes.iter().cloned())
+            .collect(),
     }
 }
 

@@ -12,6 +12,8 @@ use super::finding::Findings;
 use super::possible::{Impossible, Possible};
 use super::raster_plan::RasterPlan;
 use super::slope::slope_pct;
+use super::sun::{ShadeMet, SunLayer};
+use super::terrain::{TerrainLayer, TerrainMet};
 use super::vector_layer::VectorLayer;
 use crate::factor::{Factor, Kind, first_at_or_above};
 use crate::grid::{Grid, Raster, Window};
@@ -36,6 +38,10 @@ pub enum Origin {
         /// Metres in a unit of elevation.
         metres_per_unit: f64,
     },
+    /// Hours of sun.
+    Sun(Box<SunLayer>),
+    /// Other shapes of the ground.
+    Terrain(Box<TerrainLayer>),
     /// Distance to features.
     Distance(DistanceIndex),
 }
@@ -113,6 +119,10 @@ pub struct Unusable {
     pub impossible: Impossible,
     /// Heights that no ground has.
     pub heights: Impossible,
+    /// What hours of sun came upon.
+    pub shade: ShadeMet,
+    /// What shapes of the ground came upon.
+    pub terrain: TerrainMet,
 }
 
 impl FactorLayer {
@@ -124,12 +134,18 @@ impl FactorLayer {
         };
         let cell_m = match &origin {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan.cell_m),
+            Origin::Sun(layer) => Some(layer.elevation.cell_m),
+            Origin::Terrain(layer) => Some(layer.elevation.cell_m),
             Origin::Polygons { .. } | Origin::Distance(_) => None,
         };
         let support_m = section.support_m.or(cell_m);
         let code_names = match &origin {
             Origin::Raster(plan) => plan.source.file().bands[plan.band - 1].classes.clone(),
-            Origin::Polygons { .. } | Origin::Slope { .. } | Origin::Distance(_) => Vec::new(),
+            Origin::Polygons { .. }
+            | Origin::Slope { .. }
+            | Origin::Sun(_)
+            | Origin::Terrain(_)
+            | Origin::Distance(_) => Vec::new(),
         };
         FactorLayer {
             code_names,
@@ -146,13 +162,18 @@ impl FactorLayer {
 
     /// Whether its values come from a raster's cells.
     pub fn is_from_raster(&self) -> bool {
-        matches!(self.origin, Origin::Raster(_) | Origin::Slope { .. })
+        matches!(
+            self.origin,
+            Origin::Raster(_) | Origin::Slope { .. } | Origin::Sun(_) | Origin::Terrain(_)
+        )
     }
 
     /// The raster it is read from.
     pub fn raster(&self) -> Option<&RasterPlan> {
         match &self.origin {
             Origin::Raster(plan) | Origin::Slope { elevation: plan, .. } => Some(plan),
+            Origin::Sun(layer) => Some(&layer.elevation),
+            Origin::Terrain(layer) => Some(&layer.elevation),
             Origin::Polygons { .. } | Origin::Distance(_) => None,
         }
     }
@@ -199,6 +220,12 @@ impl FactorLayer {
                 self.finish(&mut raster, &mut unusable.codes);
                 Ok(raster)
             }
+            Origin::Sun(layer) => layer
+                .values(grid, window, &mut unusable.heights, &mut unusable.shade)
+                .map_err(failed),
+            Origin::Terrain(layer) => layer
+                .values(grid, window, &mut unusable.heights, &mut unusable.terrain)
+                .map_err(failed),
             Origin::Slope {
                 elevation,
                 metres_per_unit,
@@ -207,6 +234,9 @@ impl FactorLayer {
                 let possible = Possible::heights(*metres_per_unit);
                 take_off(&possible, &mut heights, &mut unusable.heights);
                 let mut raster = slope_pct(&heights, grid.cell_m(), *metres_per_unit);
+                for &slope in raster.values() {
+                    unusable.terrain.steepness.count(f64::from(slope));
+                }
                 self.take_off_impossible(&mut raster, &mut unusable.impossible);
                 self.finish(&mut raster, &mut unusable.codes);
                 Ok(raster)

@@ -29,6 +29,8 @@ pub struct LayerFact {
     pub features: Option<usize>,
     /// Edition or date, as the project gives it.
     pub date: Option<String>,
+    /// What else was used, for people: the settings of a computed factor.
+    pub notes: Vec<String>,
 }
 
 impl LayerFact {
@@ -46,6 +48,7 @@ impl LayerFact {
             covers: None,
             features: Some(read.items.len()),
             date: None,
+            notes: Vec::new(),
         }
     }
 }

@@ -16,6 +16,8 @@ use super::raster_checks;
 use super::raster_plan::{Looked, Place};
 use super::site::Sections;
 use super::soil_survey::{self, Placed, PolygonColumns, Survey};
+use super::sun::SunLooked;
+use super::terrain::open_terrain;
 use super::vector_layer::{VectorLayer, Wanted};
 use crate::factor::Kind;
 use crate::gis::Features;
@@ -63,7 +65,10 @@ impl Vectors {
                         want(name.clone(), layer, Some(column), 0.0);
                     }
                 }
-                FactorSource::Raster { .. } | FactorSource::Slope { .. } => {}
+                FactorSource::Raster { .. }
+                | FactorSource::Slope { .. }
+                | FactorSource::Sun(_)
+                | FactorSource::Terrain(_) => {}
             }
         }
         let made = sections.soil_survey.filter(|_| is_drawn(sections));
@@ -191,6 +196,17 @@ impl<'a> LayerOpener<'a> {
                 let (plan, fact) = looked?.plan(section, *band, *nodata, &place, self.findings)?;
                 self.facts.push(fact);
                 Origin::Raster(plan)
+            }
+            FactorSource::Terrain(source) => {
+                let (layer, fact) = open_terrain(looked?, section, source, &place, self.findings)?;
+                self.facts.push(fact);
+                Origin::Terrain(Box::new(layer))
+            }
+            FactorSource::Sun(source) => {
+                let sides = SunLooked::new(section, source, self.findings);
+                let facts = &mut self.facts;
+                let layer = sides?.open(looked?, section, source, &place, facts, self.findings)?;
+                Origin::Sun(Box::new(layer))
             }
             FactorSource::Slope {
                 elevation,

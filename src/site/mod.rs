@@ -21,6 +21,8 @@ mod segments;
 mod site;
 pub mod slope;
 mod soil_survey;
+pub mod sun;
+pub mod terrain;
 mod tile_values;
 mod true_to_scale;
 mod vector_layer;

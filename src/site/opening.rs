@@ -8,6 +8,7 @@ use super::finding::Findings;
 use super::layer_opener::{LayerOpener, Vectors};
 use super::raster_plan::{Looked, Place};
 use super::site::{Sections, Site};
+use super::sun::warn_of_open_sky;
 use super::{EXCLUDED, LayerFact, SiteError, true_to_scale};
 use crate::gis;
 use crate::grid::{Crs, Extent, Grid};
@@ -41,11 +42,14 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         .map(|section| match &section.source {
             FactorSource::Raster { layer, band, .. } => Looked::new(section, layer, *band, findings),
             FactorSource::Slope { elevation, band, .. } => Looked::new(section, elevation, *band, findings),
+            FactorSource::Terrain(source) => Looked::new(section, &source.elevation, source.band, findings),
+            FactorSource::Sun(source) => Looked::new(section, &source.elevation, source.band, findings),
             FactorSource::Polygons { .. }
             | FactorSource::Distance { .. }
             | FactorSource::SoilSurvey { .. } => None,
         })
         .collect();
+    warn_of_open_sky(sections.factors, findings);
     let choice = lay_grid(sections, &rasters, findings)?;
     let grid = choice.grid;
     let corners = choice

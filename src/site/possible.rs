@@ -54,11 +54,21 @@ impl Possible {
         }
     }
 
+    /// The values from one to another.
+    #[must_use]
+    pub fn between(lowest: f64, highest: f64) -> Possible {
+        Possible {
+            lowest,
+            highest,
+            slack: 0.0,
+        }
+    }
+
     /// What is wrong with heights, for people.
     #[must_use]
     pub fn told_of_heights(found: &Impossible) -> String {
         format!(
-            "heights of {} are none that ground has, and {} cells have them: the slope there is missing; say `nodata = ...` if they stand for \"no data\", or the right `vertical_unit`",
+            "heights of {} are none that ground has, and {} cells have them: what is computed from them is missing; say `nodata = ...` if they stand for \"no data\", or the right `vertical_unit`",
             found.shown(),
             found.count
         )

@@ -63,6 +63,8 @@ pub fn check(
     }
     let given = match &section.source {
         FactorSource::Raster { nodata, .. } | FactorSource::Slope { nodata, .. } => nodata.is_some(),
+        FactorSource::Sun(source) => source.nodata.is_some(),
+        FactorSource::Terrain(source) => source.nodata.is_some(),
         FactorSource::Polygons { .. } | FactorSource::Distance { .. } | FactorSource::SoilSurvey { .. } => {
             true
         }
@@ -138,7 +140,7 @@ pub fn metres_per_unit(
         findings.error(
             name,
             format!(
-                "{} {found}: say `vertical_unit = \"m\"` or `\"ft\"`, or the slope would be wrong",
+                "{} {found}: say `vertical_unit = \"m\"` or `\"ft\"`, or what is computed from them would be wrong",
                 layer.as_written
             ),
         );

@@ -133,6 +133,7 @@ impl Looked {
             covers: Some(covers),
             features: None,
             date: section.date.clone(),
+            notes: Vec::new(),
         };
         let cols = place.grid.cols();
         let plan = RasterPlan {

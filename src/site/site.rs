@@ -129,6 +129,15 @@ impl Site {
         &self.facts
     }
 
+    /// What a computed factor was computed from, for people; nothing of those that come
+    /// as they are.
+    #[must_use]
+    pub fn notes_of(&self, factor: &str) -> Vec<String> {
+        let name = format!("factors.{factor}");
+        let fact = self.facts.iter().find(|fact| fact.name == name);
+        fact.map_or_else(Vec::new, |fact| fact.notes.clone())
+    }
+
     /// Warnings about the layers.
     #[must_use]
     pub fn findings(&self) -> &[Finding] {
@@ -199,7 +208,21 @@ impl Site {
             let (name, file) = file_of(factor);
             (name, format!("{file}: {}", Possible::told_of_heights(found)))
         });
-        overlaps.chain(codes).chain(impossible).chain(heights).collect()
+        let shade = met.shade.iter().flat_map(|(&factor, found)| {
+            let (name, _) = file_of(factor);
+            let told = match &self.layers[factor].origin {
+                Origin::Sun(layer) => layer.told(found, self.grid.cell_m()),
+                _ => Vec::new(),
+            };
+            told.into_iter().map(move |text| (name.clone(), text))
+        });
+        let terrain = met.terrain.iter().flat_map(|(&factor, found)| {
+            let (name, _) = file_of(factor);
+            let told = found.told(self.grid.cell_m());
+            told.into_iter().map(move |text| (name.clone(), text))
+        });
+        let all = overlaps.chain(codes).chain(impossible).chain(heights);
+        all.chain(shade).chain(terrain).collect()
     }
 
     pub(super) fn boundary(&self) -> &PolygonIndex {

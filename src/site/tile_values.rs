@@ -7,6 +7,8 @@ use super::burn::{OVERLAP, Overlaps};
 use super::factor_layer::{UnknownCodes, Unusable};
 use super::possible::Impossible;
 use super::site::Site;
+use super::sun::ShadeMet;
+use super::terrain::TerrainMet;
 use crate::grid::{Raster, Window};
 
 /// Why a cell is or is not to be rated: this value of [`TileValues::status`].
@@ -44,6 +46,10 @@ pub struct Met {
     /// By factor that is computed from heights. A height at the edge of a tile is read,
     /// and counted, by its neighbour too.
     pub heights: BTreeMap<usize, Impossible>,
+    /// By factor of sunlight.
+    pub shade: BTreeMap<usize, ShadeMet>,
+    /// By factor of the ground's shape.
+    pub terrain: BTreeMap<usize, TerrainMet>,
 }
 
 impl TileValues {
@@ -71,6 +77,12 @@ impl Met {
         }
         for (&factor, found) in &other.heights {
             self.heights.entry(factor).or_default().add(found);
+        }
+        for (&factor, found) in &other.shade {
+            self.shade.entry(factor).or_default().add(found);
+        }
+        for (&factor, found) in &other.terrain {
+            self.terrain.entry(factor).or_default().add(found);
         }
     }
 }
@@ -138,6 +150,12 @@ impl Site {
             }
             if unusable.heights.count > 0 {
                 met.heights.insert(index, unusable.heights);
+            }
+            if unusable.shade != ShadeMet::default() {
+                met.shade.insert(index, unusable.shade);
+            }
+            if unusable.terrain != TerrainMet::default() {
+                met.terrain.insert(index, unusable.terrain);
             }
             if unusable.impossible.count > 0 {
                 met.impossible.insert(index, unusable.impossible);

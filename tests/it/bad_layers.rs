@@ -246,7 +246,7 @@ fn elevation_without_a_unit() {
     site.factors
         .push_str("[factors.slope]\nelevation = \"heights.tif\"\n");
     assert_snapshot!(site.refusal(1), @r#"
-    error: factors.slope: heights.tif names no unit of its heights: say `vertical_unit = "m"` or `"ft"`, or the slope would be wrong
+    error: factors.slope: heights.tif names no unit of its heights: say `vertical_unit = "m"` or `"ft"`, or what is computed from them would be wrong
     try: mend the layers or their keys; `groundfit check PROJECT` tells all of it without a run
     "#);
 }

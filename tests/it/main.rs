@@ -29,6 +29,8 @@ mod scenario;
 mod site_algorithms;
 mod small_site;
 mod stored_output_mutations;
+mod sunlight;
+mod terrain;
 mod trade;
 mod vector_mutations;
 mod whole_job;

@@ -7,13 +7,14 @@
     reason = "functions outside the test functions, and exact values, are tests too"
 )]
 
-use gdal::raster::processing::dem::{DemSlopeAlg, SlopeOptions, slope};
+use gdal::raster::processing::dem::{AspectOptions, DemSlopeAlg, SlopeOptions, aspect, slope};
 use gdal::raster::{Buffer, MergeAlgorithm, RasterizeOptions, rasterize};
 use gdal::{Dataset, DriverManager};
 use geo::{Distance, Euclidean, LineString, MultiPolygon, Point, Polygon};
 use groundfit::grid::{CellIndex, Crs, Extent, Grid, Raster, Window};
 use groundfit::site::burn::{OVERLAP, PolygonIndex};
-use groundfit::site::slope::slope_pct;
+use groundfit::site::slope::{Gradient, slope_pct};
+use groundfit::site::terrain::facing::aspect_deg;
 use proptest::prelude::*;
 
 const ROWS: usize = 90;
@@ -217,6 +218,39 @@ proptest! {
                     None => prop_assert_eq!(wanted, NODATA),
                     // GDAL sums in f32.
                     Some(found) => prop_assert!((found - wanted).abs() <= 1e-3 + wanted * 1e-5),
+                }
+            }
+        }
+    }
+    #[test]
+    fn aspect_is_that_of_gdal(values in elevations()) {
+        const NODATA: f32 = -9999.0;
+        let known = values.iter().map(|value| if value.is_nan() { NODATA } else { *value }).collect();
+        let ground = dataset::<f32>(ROWS, COLS);
+        let mut band = ground.rasterband(1).unwrap();
+        band.set_no_data_value(Some(f64::from(NODATA))).unwrap();
+        band.write((0, 0), (COLS, ROWS), &mut Buffer::new((COLS, ROWS), known)).unwrap();
+
+        let folder = tempfile::tempdir().unwrap();
+        let mut options = AspectOptions::new();
+        options.with_algorithm(DemSlopeAlg::Horn);
+        let theirs = aspect(&ground, folder.path().join("aspect.tif"), &options).unwrap();
+        let theirs = self::values::<f32>(&theirs, ROWS, COLS);
+        for row in 1..ROWS - 1 {
+            for col in 1..COLS - 1 {
+                let at = |down: usize, right: usize| f64::from(values[(row + down - 1) * COLS + col + right - 1]);
+                let nine = [0, 1, 2].map(|down| [0, 1, 2].map(|right| at(down, right)));
+                let wanted = theirs[row * COLS + col];
+                if nine[1][1].is_nan() {
+                    continue;
+                }
+                match aspect_deg(Gradient::horn(nine, CELL_M)) {
+                    None => prop_assert_eq!(wanted, NODATA),
+                    Some(found) => {
+                        let apart = (found - f64::from(wanted)).abs();
+                        // GDAL sums in f32.
+                        prop_assert!(apart.min(360.0 - apart) <= 0.05, "{} is not {}", found, wanted);
+                    }
                 }
             }
         }

@@ -1,7 +1,7 @@
 //! The factor of a `[factors.NAME]`: a standard one with what the project
 //! changes about it, or one of the project's own.
 
-use super::NOTHING;
+use super::{NOTHING, sun};
 use crate::factor::{Factor, Harmless, Kind, Unit};
 use crate::nearest::{listed, nearest, quoted, suggest};
 use crate::project::reader::Spot;
@@ -51,6 +51,15 @@ pub(super) fn read(table: &Table, id: &str) -> Option<Factor> {
     }
     if let Some(harmless) = harmless {
         factor.harmless = harmless;
+    }
+    if matches!(factor.id.as_str(), "sun_hours" | "spring_sun_hours")
+        && let Some((full_from, shade_below)) = sun::words(table)
+    {
+        factor.words = vec![
+            (f64::NEG_INFINITY, "shade".to_owned()),
+            (shade_below, "part sun".to_owned()),
+            (full_from, "full sun".to_owned()),
+        ];
     }
     Some(factor)
 }

@@ -4,12 +4,16 @@
 mod cuts;
 mod definition;
 mod source;
+mod sun;
+mod terrain;
 mod unit;
 mod word_file;
 mod words;
 
 pub use cuts::Cuts;
 pub use source::{FactorSource, SurveyGiven};
+pub use sun::{Canopy, Foliage, LightSettings, Obstacles, SideRaster, SunSource, UnknownHeights};
+pub use terrain::{Equation, Measure, TerrainSource};
 pub use unit::UnitConversion;
 pub use words::{Meaning, Words};
 
@@ -21,7 +25,7 @@ use crate::nearest::{quoted, suggest};
 /// One `[factors.NAME]`: the factor and how the ground's values come about.
 ///
 /// Keys, one of: `layer` (with `attribute` for polygons, without it for a
-/// raster), `elevation` (factor slope), `distance_to`, `from`. With them: `sublayer`,
+/// raster), `elevation` (factors that are computed from it), `distance_to`, `from`. With them: `sublayer`,
 /// `filter`, `crs`, `band`, `nodata`, `unit`, `vertical_unit`, `reach_m`,
 /// `words`, `cuts`, `date`, `support_m`, `missing`. Of the factor itself:
 /// `decisive`, `remediable`, `harmless_below`, `stands_in_for`; and `kind`,

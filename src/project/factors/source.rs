@@ -1,6 +1,8 @@
 //! Where the values of a factor come from: exactly one way a factor, with the
 //! keys that belong to it. Opens no layer.
 
+use super::sun::{self, SunSource};
+use super::terrain::{self, TerrainSource};
 use super::unit::UnitConversion;
 use crate::factor::{Factor, Kind, Unit};
 use crate::nearest::listed;
@@ -49,6 +51,10 @@ pub enum FactorSource {
         /// The file's own; asked for when the file has none.
         vertical_unit: Option<UnitConversion>,
     },
+    /// `elevation` of a factor of sunlight: hours of direct sun are computed.
+    Sun(Box<SunSource>),
+    /// `elevation` of another factor of the ground's shape.
+    Terrain(Box<TerrainSource>),
     /// `distance_to`: the distance to the nearest line or polygon.
     Distance {
         /// The layer of lines or polygons.
@@ -86,6 +92,8 @@ impl FactorSource {
             | FactorSource::Slope { elevation: layer, .. }
             | FactorSource::Distance { layer, .. }
             | FactorSource::SoilSurvey { layer, .. } => layer,
+            FactorSource::Sun(source) => &source.elevation,
+            FactorSource::Terrain(source) => &source.elevation,
         }
     }
 }
@@ -95,6 +103,8 @@ enum Way {
     Polygons,
     Raster,
     Slope,
+    Sun,
+    Terrain,
     Distance,
     SoilSurvey,
 }
@@ -105,6 +115,8 @@ impl Way {
             Way::Polygons => "polygons (a `layer` with `attribute`)",
             Way::Raster => "a raster (a `layer` without `attribute`)",
             Way::Slope => "a slope computed from `elevation`",
+            Way::Sun => "hours of sun computed from `elevation`",
+            Way::Terrain => "a shape of the ground computed from `elevation`",
             Way::Distance => "a distance (`distance_to`)",
             Way::SoilSurvey => "a soil survey (`from = \"soil survey\"`)",
         }
@@ -112,20 +124,38 @@ impl Way {
 }
 
 /// Which keys belong to which way.
-const KEYS: [(&str, &[Way]); 9] = [
+const KEYS: [(&str, &[Way]); 24] = [
     ("attribute", &[Way::Polygons]),
     ("sublayer", &[Way::Polygons, Way::Distance]),
     ("filter", &[Way::Polygons, Way::Distance]),
-    ("band", &[Way::Raster, Way::Slope]),
-    ("nodata", &[Way::Polygons, Way::Raster, Way::Slope]),
-    ("vertical_unit", &[Way::Slope]),
-    ("reach_m", &[Way::Distance]),
+    ("band", &[Way::Raster, Way::Slope, Way::Sun, Way::Terrain]),
+    (
+        "nodata",
+        &[Way::Polygons, Way::Raster, Way::Slope, Way::Sun, Way::Terrain],
+    ),
+    ("vertical_unit", &[Way::Slope, Way::Sun, Way::Terrain]),
+    ("reach_m", &[Way::Sun, Way::Distance]),
     ("words", &[Way::Polygons, Way::Raster, Way::SoilSurvey]),
     ("cuts", &[Way::Polygons, Way::Raster, Way::Distance]),
+    ("equation", &[Way::Terrain]),
+    ("catchment_m", &[Way::Terrain]),
+    ("surface", &[Way::Sun]),
+    ("obstacles", &[Way::Sun]),
+    ("canopy", &[Way::Sun]),
+    ("leaf_area", &[Way::Sun]),
+    ("extinction", &[Way::Sun]),
+    ("foliage_left", &[Way::Sun]),
+    ("low_sun", &[Way::Sun]),
+    ("season_from", &[Way::Sun]),
+    ("season_to", &[Way::Sun]),
+    ("directions", &[Way::Sun]),
+    ("least_irradiance", &[Way::Sun]),
+    ("least_sun_height", &[Way::Sun]),
+    ("unknown_heights", &[Way::Sun]),
 ];
 
 pub(super) fn read(table: &Table, factor: Option<&Factor>, survey: SurveyGiven) -> Option<FactorSource> {
-    let way = way(table);
+    let way = way(table, factor);
     for (key, ways) in KEYS {
         if let (Some(spot), Some(way)) = (table.spot_of(key), way)
             && !ways.contains(&way)
@@ -141,7 +171,7 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>, survey: SurveyGiven) 
     // Everything is read before anything is given up, so that all problems show.
     let key = match way {
         Some(Way::Polygons | Way::Raster) => Some("layer"),
-        Some(Way::Slope) => Some("elevation"),
+        Some(Way::Slope | Way::Sun | Way::Terrain) => Some("elevation"),
         Some(Way::Distance) => Some("distance_to"),
         Some(Way::SoilSurvey) | None => None,
     };
@@ -158,9 +188,19 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>, survey: SurveyGiven) 
     let unit = factor.and_then(|factor| unit(table, factor, way));
     let vertical_unit = UnitConversion::read(table, "vertical_unit", Unit::Metre);
     let reach_m = table.number("reach_m", ABOVE_ZERO).map(|found| found.value);
+    if way == Some(Way::Sun) {
+        let leafless = factor.is_some_and(|factor| factor.id == "spring_sun_hours");
+        let source = sun::read(table, leafless, layer, band, nodata, vertical_unit)?;
+        return Some(FactorSource::Sun(Box::new(source)));
+    }
     let factor = factor?;
+    if way == Some(Way::Terrain) {
+        let source = terrain::read(table, factor, layer, band, nodata, vertical_unit)?;
+        return Some(FactorSource::Terrain(Box::new(source)));
+    }
     check_kind(table, factor, way?);
     match way? {
+        Way::Sun | Way::Terrain => None,
         Way::Polygons => Some(FactorSource::Polygons {
             layer: layer?,
             attribute: attribute?,
@@ -215,7 +255,7 @@ fn of_survey(table: &Table, factor: &Factor, survey: SurveyGiven) -> Option<Fact
     }
 }
 
-fn way(table: &Table) -> Option<Way> {
+fn way(table: &Table, factor: Option<&Factor>) -> Option<Way> {
     let mut given = WAYS
         .iter()
         .copied()
@@ -237,7 +277,11 @@ fn way(table: &Table) -> Option<Way> {
     let way = match first {
         "layer" if attribute.is_some() => Way::Polygons,
         "layer" => Way::Raster,
-        "elevation" => Way::Slope,
+        "elevation" => match factor.map(|factor| factor.id.as_str()) {
+            Some("sun_hours" | "spring_sun_hours") => Way::Sun,
+            Some("aspect" | "heat_load" | "radiation" | "wetness_index") => Way::Terrain,
+            _ => Way::Slope,
+        },
         "from" => Way::SoilSurvey,
         _ => Way::Distance,
     };
@@ -251,7 +295,7 @@ fn check_kind(table: &Table, factor: &Factor, way: Way) {
         && let Some(spot) = table.spot_of("elevation")
     {
         spot.problem(format!(
-            "found `elevation` for `{}`, needed the factor `slope`: only that one is computed from it",
+            "found `elevation` for `{}`, needed one of the factors that are computed from it: `slope`, `aspect`, `heat_load`, `radiation`, `wetness_index`, `sun_hours`, `spring_sun_hours`",
             factor.id
         ));
     }
@@ -296,7 +340,7 @@ fn unit(table: &Table, factor: &Factor, way: Option<Way>) -> Option<UnitConversi
         }
         // There it is the unit of the factor itself, which the layer must have.
         (Kind::Measured(_), _) if own => None,
-        (Kind::Measured(_), Some(Way::Slope | Way::Distance | Way::SoilSurvey)) => {
+        (Kind::Measured(_), Some(Way::Slope | Way::Sun | Way::Terrain | Way::Distance | Way::SoilSurvey)) => {
             let text = "found a unit for a computed value, needed none";
             spot.problem(text);
             None

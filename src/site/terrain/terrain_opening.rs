@@ -1,0 +1,207 @@
+//! Opens the elevation of a factor of the ground's shape; follows water over the whole
+//! catchment where the factor needs it.
+
+use super::filling::fill;
+use super::flow::{flow, wetness_index};
+use super::terrain_layer::TerrainLayer;
+use super::true_north::TrueNorth;
+use crate::grid::{Grid, Raster};
+use crate::project::{Equation, FactorSection, Measure, TerrainSource};
+use crate::site::LayerFact;
+use crate::site::finding::Findings;
+use crate::site::possible::Possible;
+use crate::site::raster_checks;
+use crate::site::raster_plan::{Looked, Place, RasterPlan};
+
+/// Water is followed over so many cells at most, which take some 40 bytes each.
+const MOST_CELLS: f64 = 50_000_000.0;
+
+/// The factor with its layer open, and what there is to tell of it.
+pub fn open_terrain(
+    elevation: Looked,
+    section: &FactorSection,
+    source: &TerrainSource,
+    place: &Place,
+    findings: &mut Findings,
+) -> Option<(TerrainLayer, LayerFact)> {
+    let name = format!("factors.{}", section.factor.id);
+    let given = source.vertical_unit.as_ref().map(|unit| unit.multiply);
+    let metres_per_unit = raster_checks::metres_per_unit(
+        &name,
+        &source.elevation,
+        &elevation.file,
+        source.band,
+        given,
+        findings,
+    );
+    let (plan, mut fact) = elevation.plan(section, source.band, source.nodata, place, findings)?;
+    let north = findings.take(&name, TrueNorth::new(place.grid))?;
+    let holds = match source.measure {
+        Measure::HeatLoad(equation) | Measure::Radiation(equation) => {
+            equation_holds(&name, equation, north.latitudes_deg(), findings)
+        }
+        Measure::Aspect | Measure::Wetness { .. } => true,
+    };
+    let metres_per_unit = metres_per_unit.filter(|_| holds)?;
+    let water = match source.measure {
+        Measure::Wetness { catchment_m } => Some(follow_water(
+            &name,
+            &plan,
+            metres_per_unit,
+            catchment_m,
+            place.grid,
+            findings,
+        )?),
+        _ => None,
+    };
+    "elevation, shape of the ground".clone_into(&mut fact.kind);
+    fact.notes.push(note(source.measure));
+    let (wetness, beyond) = water.unzip();
+    let layer = TerrainLayer {
+        elevation: plan,
+        metres_per_unit,
+        measure: source.measure,
+        north,
+        wetness,
+        beyond,
+    };
+    Some((layer, fact))
+}
+
+fn note(measure: Measure) -> String {
+    match measure {
+        Measure::Aspect => "aspect from true north, of Horn's gradient (1981)".to_owned(),
+        Measure::HeatLoad(equation) | Measure::Radiation(equation) => {
+            let what = if matches!(measure, Measure::HeatLoad(_)) {
+                "heat load"
+            } else {
+                "potential direct radiation, MJ/cm2 and year"
+            };
+            format!(
+                "{what}: equation {} of McCune and Keon 2002 (a revision of 2007 exists), mirrored south of the equator",
+                equation.number()
+            )
+        }
+        Measure::Wetness { catchment_m } => format!(
+            "ln(a / tan b), Beven and Kirkby 1979; depressions filled by priority-flood, flow by D-infinity, out to {catchment_m} m around the area"
+        ),
+    }
+}
+
+/// Whether an equation holds between two latitudes; told where it does not.
+fn equation_holds(
+    name: &str,
+    equation: Equation,
+    (south, north): (f64, f64),
+    findings: &mut Findings,
+) -> bool {
+    let (least, most) = equation.latitudes_deg();
+    let nearest = if south < 0.0 && north > 0.0 {
+        0.0
+    } else {
+        south.abs().min(north.abs())
+    };
+    let farthest = south.abs().max(north.abs());
+    if nearest >= least && farthest <= most {
+        return true;
+    }
+    let other = match equation {
+        Equation::Three if farthest <= 60.0 => "; `equation = 1` holds from 0 to 60",
+        _ => "; leave the factor out here, or compute `sun_hours`",
+    };
+    findings.error(
+        name,
+        format!(
+            "the area lies at latitudes {south:.2} to {north:.2}, and equation {} of McCune and Keon 2002 holds from {least} to {most} degrees on either side of the equator{other}",
+            equation.number()
+        ),
+    );
+    false
+}
+
+/// The wetness index of the grid, and 1 where its catchment is not wholly known.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_precision_loss,
+    reason = "counts of cells below the limit; values are held in single precision"
+)]
+fn follow_water(
+    name: &str,
+    plan: &RasterPlan,
+    metres_per_unit: f64,
+    catchment_m: f64,
+    grid: &Grid,
+    findings: &mut Findings,
+) -> Option<(Raster<f32>, Raster<u8>)> {
+    let cell_m = grid.cell_m();
+    let margin = (catchment_m / cell_m).ceil();
+    let (rows, cols) = (
+        grid.rows() as f64 + 2.0 * margin,
+        grid.cols() as f64 + 2.0 * margin,
+    );
+    if rows * cols > MOST_CELLS {
+        findings.error(
+            name,
+            format!(
+                "the wetness index needs the whole catchment in memory, here {rows} rows x {cols} columns, and at most {MOST_CELLS} cells are taken: a shorter `catchment_m`, a larger `cell_m` or a smaller area is needed, or a wetness index computed elsewhere as `layer`"
+            ),
+        );
+        return None;
+    }
+    let margin = margin as usize;
+    let (rows, cols) = (grid.rows() + 2 * margin, grid.cols() + 2 * margin);
+    let mut heights = findings.take(name, plan.read(grid, grid.window(), margin))?;
+    let possible = Possible::heights(metres_per_unit);
+    let mut impossible = 0_u64;
+    for value in heights.values_mut() {
+        if !possible.holds(f64::from(*value)) {
+            impossible += 1;
+            *value = f32::NAN;
+        }
+        *value = (f64::from(*value) * metres_per_unit) as f32;
+    }
+    if impossible > 0 {
+        findings.warn(
+            name,
+            format!("{impossible} cells have heights that no ground has: they are missing; say `nodata = ...` if they stand for \"no data\", or the right `vertical_unit`"),
+        );
+    }
+    let found = flow(&fill(heights.values(), rows, cols), cell_m);
+    let index = wetness_index(&found, cell_m);
+    let mut wetness = Raster::filled(grid.window(), f32::NAN);
+    let mut beyond = Raster::filled(grid.window(), 0_u8);
+    for row in 0..grid.rows() {
+        let first = (row + margin) * cols + margin;
+        for col in 0..grid.cols() {
+            wetness.row_mut(row)[col] = index[first + col] as f32;
+            beyond.row_mut(row)[col] = u8::from(found.beyond[first + col]);
+        }
+    }
+    Some((wetness, beyond))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn latitudes_at_which_an_equation_does_not_hold_are_refused() {
+        let told = |equation, latitudes| {
+            let mut findings = Findings::default();
+            let holds = equation_holds("factors.heat_load", equation, latitudes, &mut findings);
+            assert_eq!(holds, !findings.has_errors());
+            findings.into_list().pop().map(|finding| finding.text)
+        };
+        assert_eq!(told(Equation::One, (44.9, 45.1)), None);
+        assert_eq!(told(Equation::One, (-1.0, 2.0)), None);
+        assert_eq!(told(Equation::Three, (-45.1, -44.9)), None);
+        assert!(told(Equation::One, (59.9, 60.1)).is_some());
+        assert!(told(Equation::Two, (-60.1, -59.9)).is_some());
+        assert!(told(Equation::Three, (-40.0, 40.0)).is_some());
+        assert_eq!(
+            told(Equation::Three, (29.9, 30.1)).unwrap(),
+            "the area lies at latitudes 29.90 to 30.10, and equation 3 of McCune and Keon 2002 holds from 30 to 60 degrees on either side of the equator; `equation = 1` holds from 0 to 60"
+        );
+    }
+}
