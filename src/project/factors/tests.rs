@@ -158,7 +158,11 @@ fn a_project_adds_and_changes_factors() {
 #[test]
 fn each_misuse_of_a_factor_is_told() {
     let cases = [
-        ("ph", "elevation = \"elevation.tif\"", "needed the factor `slope`"),
+        (
+            "ph",
+            "elevation = \"elevation.tif\"",
+            "needed one of the factors that are computed from it: `slope`",
+        ),
         (
             "ph",
             "layer = \"canopy.tif\"\nwords = { a = \"b\" }",
