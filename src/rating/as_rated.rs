@@ -5,7 +5,7 @@ use pulp::{Arch, NullaryFnOnce};
 
 use super::cells::{CellRater, WORD, gather};
 use super::rating::Heard;
-use super::table::{NO_SCORE, Said, place};
+use super::table::{Memo, NO_SCORE, SaidWithBytes, place};
 use crate::project::Rule;
 use crate::score::Score;
 
@@ -31,10 +31,8 @@ pub struct AsRated {
 /// What is only needed on the way, kept for the next row.
 #[derive(Debug, Default)]
 struct Between {
-    said: Vec<Said>,
     fine: Vec<Vec<u64>>,
-    memo_of_sets: Vec<Said>,
-    memo_of_bytes: Vec<Vec<u8>>,
+    memos: Vec<Memo<SaidWithBytes>>,
 }
 
 impl CellRater<'_> {
@@ -58,45 +56,21 @@ impl CellRater<'_> {
     }
 
     fn whole_by_factor(&self, row: &mut AsRated) {
-        let (cols, words) = (row.cols, self.words());
-        let Between {
-            said,
-            fine,
-            memo_of_sets,
-            memo_of_bytes,
-        } = &mut row.between;
-        let mut coarse = Vec::new();
-        for (table, numbers) in self.tables.iter().zip(&row.ground) {
-            coarse.clone_from(numbers);
-            let entries = table.sets(self, &mut coarse, memo_of_sets);
-            for (word, said) in said.chunks_exact_mut(cols.max(1)).enumerate() {
-                for (all, &number) in said.iter_mut().zip(&coarse) {
-                    let one = &entries[place(number) * words + word];
-                    all.below |= one.below;
-                    all.unknown |= one.unknown;
-                    all.scored |= one.scored;
-                }
-            }
-        }
-        for (at, said) in said.iter().enumerate() {
-            let silent = !said.scored | self.padding(at / cols.max(1));
-            let unknown = (said.unknown | silent) & !said.below;
-            row.known[at] = !unknown;
-            row.suits[at] = !(unknown | said.below);
-        }
-        let tables = self.tables.iter().zip(fine).zip(memo_of_bytes);
-        let questions: Vec<Bytes> = tables
-            .map(|((table, numbers), memo)| Bytes {
-                entries: table.bytes(self, numbers, memo).as_chunks().0,
-                numbers,
-            })
+        let Between { fine, memos } = &mut row.between;
+        let tables = self.tables.iter().zip(fine).zip(memos);
+        let questions: Vec<(&[SaidWithBytes], &[u64])> = tables
+            .map(|((table, numbers), memo)| table.with_bytes(self, numbers, memo))
             .collect();
-        for (word, lowest) in row.bytes.chunks_exact_mut(cols.max(1)).enumerate() {
-            Arch::new().dispatch(LowestBytes {
+        for word in 0..self.words() {
+            let plane = word * row.cols..(word + 1) * row.cols;
+            Arch::new().dispatch(AllQuestions {
                 questions: &questions,
                 word,
-                words,
-                lowest,
+                words: self.words(),
+                padding: self.padding(word),
+                known: &mut row.known[plane.clone()],
+                suits: &mut row.suits[plane.clone()],
+                bytes: &mut row.bytes[plane],
             });
         }
     }
@@ -132,9 +106,7 @@ impl AsRated {
         }
         self.bytes.clear();
         self.bytes.resize(cells, [NO_SCORE; WORD]);
-        self.between.said.clear();
-        self.between.said.resize(cells, Said::default());
-        self.between.memo_of_bytes.resize(questions, Vec::new());
+        self.between.memos.resize_with(questions, Memo::default);
         for numbers in [&mut self.ground, &mut self.between.fine] {
             numbers.resize(questions, Vec::new());
             for numbers in numbers {
@@ -144,34 +116,41 @@ impl AsRated {
     }
 }
 
-/// The score bytes of one question.
-struct Bytes<'t> {
-    /// For each number and word.
-    entries: &'t [[u8; WORD]],
-    /// Of each cell.
-    numbers: &'t [u64],
-}
-
-/// Takes, for one word of species, the lowest byte of all questions in each cell.
-struct LowestBytes<'t> {
-    questions: &'t [Bytes<'t>],
+/// Takes, for one word of species, all questions together in each cell.
+struct AllQuestions<'t> {
+    /// Of each question the entries, and where that of each cell begins, in words.
+    questions: &'t [(&'t [SaidWithBytes], &'t [u64])],
     word: usize,
     words: usize,
-    lowest: &'t mut [[u8; WORD]],
+    padding: u64,
+    known: &'t mut [u64],
+    suits: &'t mut [u64],
+    bytes: &'t mut [[u8; WORD]],
 }
 
-impl NullaryFnOnce for LowestBytes<'_> {
+impl NullaryFnOnce for AllQuestions<'_> {
     type Output = ();
 
     #[inline(always)]
     fn call(self) {
-        for (col, lowest) in self.lowest.iter_mut().enumerate() {
-            for question in self.questions {
-                let entry = &question.entries[place(question.numbers[col]) * self.words + self.word];
-                for (lowest, &byte) in lowest.iter_mut().zip(entry) {
+        let cells = self.known.iter_mut().zip(self.suits).zip(self.bytes);
+        for (col, ((known, suits), bytes)) in cells.enumerate() {
+            let mut all = SaidWithBytes::NOTHING;
+            for (entries, places) in self.questions {
+                let one = &entries[place(places[col]) * self.words + self.word];
+                for (lowest, &byte) in all.bytes.iter_mut().zip(&one.bytes) {
                     *lowest = byte.min(*lowest);
                 }
+                all.said.below |= one.said.below;
+                all.said.unknown |= one.said.unknown;
+                all.said.scored |= one.said.scored;
             }
+            // A species with no score at all is unknown.
+            let silent = !all.said.scored | self.padding;
+            let unknown = (all.said.unknown | silent) & !all.said.below;
+            *known = !unknown;
+            *suits = !(unknown | all.said.below);
+            *bytes = all.bytes;
         }
     }
 }

@@ -7,7 +7,7 @@ use thiserror::Error;
 use super::bins::{Bins, FineBins};
 use super::question::{Question, Questions};
 use super::rule::Settings;
-use super::table::{NO_SCORE, Said, Table, fill_bytes, fill_sets};
+use super::table::{Memo, Said, SaidWithBytes, Table, fill_sets, fill_with_bytes};
 use crate::score::Score;
 
 /// Species in a machine word.
@@ -46,7 +46,7 @@ pub(super) struct QuestionTables {
     /// Bins within which no score byte changes either.
     pub fine: FineBins,
     sets: Table<Said>,
-    bytes: Table<u8>,
+    with_bytes: Table<SaidWithBytes>,
 }
 
 impl<'a> CellRater<'a> {
@@ -75,7 +75,9 @@ impl<'a> CellRater<'a> {
             let sets = |values: &[f32], sets: &mut [Said]| {
                 fill_sets(questions, question, &settings, values, sets);
             };
-            let bytes = |values: &[f32], bytes: &mut [u8]| fill_bytes(questions, question, values, bytes);
+            let with_bytes = |values: &[f32], entries: &mut [SaidWithBytes]| {
+                fill_with_bytes(questions, question, &settings, values, entries);
+            };
             Ok(QuestionTables {
                 question: question.clone(),
                 from_raster,
@@ -86,12 +88,12 @@ impl<'a> CellRater<'a> {
                     |number| bins.sample(number),
                     &sets,
                 ),
-                bytes: Table::new(
+                with_bytes: Table::new(
                     fine.bins.count(),
-                    WORD * words,
-                    NO_SCORE,
+                    words,
+                    SaidWithBytes::NOTHING,
                     |number| fine.bins.sample(number),
-                    &bytes,
+                    &with_bytes,
                 ),
                 bins,
                 fine,
@@ -142,10 +144,14 @@ impl<'a> CellRater<'a> {
 }
 
 impl QuestionTables {
-    /// What the question says of each word of species, for each of the numbers of
-    /// [`QuestionTables::bins`]; `memo` holds entries of tables too large to keep,
-    /// whose numbers change.
-    pub fn sets<'t>(&'t self, rater: &CellRater, numbers: &mut [u64], memo: &'t mut Vec<Said>) -> &'t [Said] {
+    /// What the question says of each word of species by the numbers of
+    /// [`QuestionTables::bins`], and where each number's entry begins, in words.
+    pub fn sets<'t>(
+        &'t self,
+        rater: &CellRater,
+        numbers: &'t [u64],
+        memo: &'t mut Memo<Said>,
+    ) -> (&'t [Said], &'t [u64]) {
         let fill = |values: &[f32], sets: &mut [Said]| {
             fill_sets(rater.questions, &self.question, &rater.settings, values, sets);
         };
@@ -153,13 +159,18 @@ impl QuestionTables {
             .entries(numbers, memo, |number| self.bins.sample(number), &fill)
     }
 
-    /// The score bytes of all species, [`WORD`] a word, for each of the numbers of
-    /// [`QuestionTables::fine`]; `memo` as with [`QuestionTables::sets`].
-    pub fn bytes<'t>(&'t self, rater: &CellRater, numbers: &mut [u64], memo: &'t mut Vec<u8>) -> &'t [u8] {
-        let fill =
-            |values: &[f32], bytes: &mut [u8]| fill_bytes(rater.questions, &self.question, values, bytes);
-        self.bytes
-            .entries(numbers, memo, |number| self.fine.bins.sample(number), &fill)
+    /// The same with score bytes, by the numbers of [`QuestionTables::fine`].
+    pub fn with_bytes<'t>(
+        &'t self,
+        rater: &CellRater,
+        numbers: &'t [u64],
+        memo: &'t mut Memo<SaidWithBytes>,
+    ) -> (&'t [SaidWithBytes], &'t [u64]) {
+        let fill = |values: &[f32], entries: &mut [SaidWithBytes]| {
+            fill_with_bytes(rater.questions, &self.question, &rater.settings, values, entries);
+        };
+        let sample = |number| self.fine.bins.sample(number);
+        self.with_bytes.entries(numbers, memo, sample, &fill)
     }
 }
 

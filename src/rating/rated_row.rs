@@ -9,7 +9,7 @@ use std::ops::Range;
 
 use super::cells::{CellRater, WORD, gather};
 use super::rating::Heard;
-use super::table::place;
+use super::table::{Memo, place};
 use crate::project::Rule;
 
 /// Cells that are rated at a time, so that what is between stays in the cache.
@@ -69,7 +69,7 @@ impl CellRater<'_> {
     /// Cells under the limiting rule.
     fn by_factor(&self, values: &[&[f32]], row: &mut RatedRow, part: Range<usize>) {
         let cols = row.suits.len() / self.words();
-        let mut memo = Vec::new();
+        let mut memo = Memo::default();
         let mut numbers = [0; AT_ONCE];
         let mut scored = vec![0; AT_ONCE * self.words()];
         for from in part.clone().step_by(AT_ONCE) {
@@ -80,7 +80,7 @@ impl CellRater<'_> {
             scored.fill(0);
             for table in &self.tables {
                 table.bins.number(&here, numbers);
-                let entries = table.sets(self, numbers, &mut memo);
+                let (entries, places) = table.sets(self, numbers, &mut memo);
                 for (word, scored) in scored.chunks_exact_mut(AT_ONCE).enumerate() {
                     let cells = word * cols + from..word * cols + to;
                     let (below, unknown) = if table.from_raster {
@@ -92,7 +92,7 @@ impl CellRater<'_> {
                         )
                     };
                     let cells = below.iter_mut().zip(unknown).zip(scored);
-                    for (((below, unknown), scored), &number) in cells.zip(&*numbers) {
+                    for (((below, unknown), scored), &number) in cells.zip(places) {
                         let said = &entries[place(number) * self.words() + word];
                         *below |= said.below;
                         *unknown |= said.unknown;

@@ -4,6 +4,7 @@
 use std::collections::HashMap;
 
 use super::answer::Answer;
+use super::cells::WORD;
 use super::question::{Question, Questions};
 use super::rule::Settings;
 
@@ -16,6 +17,22 @@ const MOST_BEFOREHAND: u64 = 1 << 16;
 
 /// Writes the entry for given values over blanks.
 pub type Fill<'f, T> = dyn Fn(&[f32], &mut [T]) + 'f;
+
+/// Entries of numbers that turned up in some cells, for a table too large to keep.
+#[derive(Debug)]
+pub struct Memo<T> {
+    entries: Vec<T>,
+    places: Vec<u64>,
+}
+
+impl<T> Default for Memo<T> {
+    fn default() -> Memo<T> {
+        Memo {
+            entries: Vec::new(),
+            places: Vec::new(),
+        }
+    }
+}
 
 /// An entry of `width` items for each number.
 #[derive(Debug, Clone)]
@@ -52,28 +69,30 @@ impl<T: Copy> Table<T> {
         entry
     }
 
-    /// All entries one after another: those of the table, where they were computed
-    /// beforehand, else those of the numbers that turn up, which are renumbered.
+    /// The entries that `numbers` stand for, one after another, and the place of each
+    /// number's entry among them. Entries of a large table are computed into `memo`.
     pub fn entries<'t>(
         &'t self,
-        numbers: &mut [u64],
-        memo: &'t mut Vec<T>,
+        numbers: &'t [u64],
+        memo: &'t mut Memo<T>,
         sample: impl Fn(u64) -> Vec<f32>,
         fill: &Fill<T>,
-    ) -> &'t [T] {
+    ) -> (&'t [T], &'t [u64]) {
         if let Some(entries) = &self.beforehand {
-            return entries;
+            return (entries, numbers);
         }
         let mut places: HashMap<u64, u64> = HashMap::new();
-        memo.clear();
-        for number in numbers {
+        memo.entries.clear();
+        memo.places.clear();
+        for &number in numbers {
             let next = places.len() as u64;
-            *number = *places.entry(*number).or_insert_with(|| {
-                memo.extend(self.entry(&sample(*number), fill));
+            let place = *places.entry(number).or_insert_with(|| {
+                memo.entries.extend(self.entry(&sample(number), fill));
                 next
             });
+            memo.places.push(place);
         }
-        memo
+        (&memo.entries, &memo.places)
     }
 }
 
@@ -121,12 +140,45 @@ pub fn fill_sets(
     }
 }
 
-/// Writes the answers of all species to a question as score bytes, [`NO_SCORE`]
-/// where there is none.
-pub fn fill_bytes(questions: &Questions, question: &Question, values: &[f32], bytes: &mut [u8]) {
-    for (species, byte) in (0..questions.species_count()).zip(bytes) {
+/// What a question says of the 64 species of one word, and their score bytes,
+/// [`NO_SCORE`] where there is none.
+#[derive(Debug, Clone, Copy)]
+pub struct SaidWithBytes {
+    /// The score bytes.
+    pub bytes: [u8; WORD],
+    /// The sets.
+    pub said: Said,
+}
+
+impl SaidWithBytes {
+    /// Nothing said of any species.
+    pub const NOTHING: SaidWithBytes = SaidWithBytes {
+        bytes: [NO_SCORE; WORD],
+        said: Said {
+            below: 0,
+            unknown: 0,
+            scored: 0,
+        },
+    };
+}
+
+/// Writes the answers of all species to a question with their score bytes, one entry a
+/// word.
+pub fn fill_with_bytes(
+    questions: &Questions,
+    question: &Question,
+    settings: &Settings,
+    values: &[f32],
+    entries: &mut [SaidWithBytes],
+) {
+    let mut sets = vec![Said::default(); entries.len()];
+    fill_sets(questions, question, settings, values, &mut sets);
+    for (entry, said) in entries.iter_mut().zip(sets) {
+        entry.said = said;
+    }
+    for species in 0..questions.species_count() {
         if let Answer::Scored { score, .. } = questions.answer(species, question, values) {
-            *byte = score.to_byte();
+            entries[species / WORD].bytes[species % WORD] = score.to_byte();
         }
     }
 }

@@ -72,13 +72,15 @@ impl NotRated {
             cells: (to - from) as u64,
             area_mm2: areas.run_mm2(window.col + from, window.col + to).into(),
         };
-        let is_rated = |col: usize| {
-            let words = tile.cells.known[col..].iter().step_by(window.cols);
-            words.fold(0, |any, word| any | word) != 0
-        };
+        let mut known = tile.cells.known[..window.cols].to_vec();
+        for plane in tile.cells.known.chunks_exact(window.cols).skip(1) {
+            for (any, word) in known.iter_mut().zip(plane) {
+                *any |= word;
+            }
+        }
         let cause = |col: usize| match tile.statuses[col] {
             OUTSIDE => Cause::Outside,
-            TO_RATE if is_rated(col) => Cause::Rated,
+            TO_RATE if known[col] != 0 => Cause::Rated,
             TO_RATE => match lacking(&prepared.questions, |factor| tile.factors[factor][col].is_nan()) {
                 Some(factor) if overlaps(factor, col) => Cause::Overlap(factor),
                 Some(factor) => Cause::Lacks(factor),
