@@ -82,7 +82,7 @@ pub fn zone_species_rows<'a>(
 }
 
 /// The columns of the table.
-pub(super) fn row_columns() -> [Column; 20] {
+pub(super) fn row_columns() -> [Column; 21] {
     use ColumnKind::{Integer, Real, Text};
     [
         ("zone_id", Text),
@@ -94,6 +94,7 @@ pub(super) fn row_columns() -> [Column; 20] {
         ("listing", Text),
         ("share", Real),
         ("known_share", Real),
+        ("soil_share", Real),
         ("class", Text),
         ("class_words", Text),
         ("rating", Real),
@@ -159,6 +160,9 @@ pub(super) fn row_values<'a>(
             Value::Missing
         },
         Value::Real(cut(entry.known_share)),
+        entry
+            .soil_share
+            .map_or(Value::Missing, |share| Value::Real(cut(share))),
         entry
             .class
             .map_or(Value::Missing, |class| owned(class.to_string())),

@@ -154,6 +154,16 @@ pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Er
     })
 }
 
+/// Classes by name, as many as people read.
+fn shown(classes: &[&str]) -> String {
+    const MOST: usize = 15;
+    let text = classes[..classes.len().min(MOST)].join(", ");
+    match classes.len().saturating_sub(MOST) {
+        0 => text,
+        more => format!("{text} and {more} more"),
+    }
+}
+
 /// What is counted while tiles are looked at.
 struct Tally {
     met: Met,
@@ -295,7 +305,8 @@ impl Tally {
                         .classes
                         .iter()
                         .filter_map(|&class| names.get(usize::from(class)));
-                    met.map(String::as_str).collect::<Vec<_>>().join(", ")
+                    let met: Vec<&str> = met.map(String::as_str).collect();
+                    shown(&met)
                 }
                 None => {
                     let units = prepared.project.units;
