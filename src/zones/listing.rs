@@ -97,6 +97,7 @@ impl ListedInZone {
         clippy::needless_bitwise_bool,
         reason = "no branch may hang on the counts, so that several are asked at once"
     )]
+    #[inline(always)]
     pub(super) fn lists(&self, known: f64, suits: f64) -> bool {
         (known > 0.0) & (known * 1e6 >= self.least_known) & (suits * 1e6 >= known * self.list_share)
     }

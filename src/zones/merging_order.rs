@@ -9,7 +9,8 @@ use rayon::prelude::*;
 
 use super::cheapest::CheapestFirst;
 use super::hubs::Hub;
-use super::merging_zones::{May, MergingZones, Price};
+use super::merging_costs::{May, Price};
+use super::merging_zones::MergingZones;
 
 /// The cheapest merge of a zone that may be made.
 #[derive(Debug, Clone, Copy)]

@@ -1,28 +1,27 @@
-//! The zones while phase 2 merges them: cells, sums, tallies and borders of each,
-//! and what any merge would cost. Knows not which merge comes next.
+//! The zones while phase 2 merges them: cells, sums, tallies and borders of each.
+//! Knows not which merge comes next.
 
-use std::cmp::Ordering;
-
+use pulp::Arch;
 use rayon::prelude::*;
 
 use super::absorb::PhaseOne;
-use super::cost::Cost;
 use super::fidelity::Fidelity;
 use super::listing::ListedInZone;
 use super::merge_rules::MergeRules;
+use super::merging_costs::{May, single};
 use super::runs::narrow;
 use super::tally::Tallies;
 
 /// Kinds of counts of a zone: sums, known and suiting cells.
-const COUNTS: usize = 3;
+pub(super) const COUNTS: usize = 3;
 
 /// Counts stand in groups of so many species, the last filled up with zeros: nothing
 /// known is never listed and differs from nothing. Sums of each lane of the groups are
 /// made side by side, so that the processor can add them at once; the order of
 /// additions is fixed.
-const LANES: usize = 8;
+pub(super) const LANES: usize = 8;
 
-type Group = [u32; LANES];
+pub(super) type Group = [u32; LANES];
 
 /// A neighbour of a zone.
 #[derive(Debug, Clone, Copy)]
@@ -41,48 +40,16 @@ pub(super) struct Neighbour {
     pub(super) may: May,
 }
 
-/// Whether two neighbours may merge, as far as it has been asked.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum May {
-    NotAsked,
-    Merge,
-    NotMerge,
-}
-
-/// A cost as a plain number, with what it may be off.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Price {
-    near: f64,
-    slack: f64,
-}
-
-impl Price {
-    /// Not above the cost.
-    pub(super) fn least(&self) -> f64 {
-        (self.near - self.slack).max(0.0)
-    }
-
-    /// Not below the cost.
-    pub(super) fn most(&self) -> f64 {
-        self.near + self.slack
-    }
-
-    /// How this compares with another where the plain numbers alone tell.
-    pub(super) fn cmp_near(&self, other: &Price) -> Option<Ordering> {
-        ((self.near - other.near).abs() > self.slack + other.slack).then(|| self.near.total_cmp(&other.near))
-    }
-}
-
 /// Zones stand in slots that count from 0. A merged zone stands in the slot of
 /// either part and bears the lower number.
 pub(super) struct MergingZones {
-    species: usize,
-    rules: MergeRules,
+    pub(super) species: usize,
+    pub(super) rules: MergeRules,
     /// The lowest number of phase 1 in each slot.
     numbers: Vec<u32>,
     /// Length of the way the means of each slot have gone, rounded up.
     moved: Vec<f64>,
-    cells: Vec<u32>,
+    pub(super) cells: Vec<u32>,
     /// How often each slot has grown.
     grown: Vec<u32>,
     /// For each slot the sums, the known and the suiting cells of all species.
@@ -92,6 +59,7 @@ pub(super) struct MergingZones {
     fidelities: Vec<Fidelity>,
     /// Neighbours of each zone in the order of their numbers.
     neighbours: Vec<Vec<Neighbour>>,
+    pub(super) arch: Arch,
 }
 
 impl MergingZones {
@@ -121,6 +89,7 @@ impl MergingZones {
         }
         let mut all = MergingZones {
             species,
+            arch: Arch::new(),
             rules,
             numbers: (1..=narrow(zones)).collect(),
             // At first the means stand where they are.
@@ -228,121 +197,20 @@ impl MergingZones {
     }
 
     /// Sums, known and suiting cells of a zone.
-    fn counts(&self, zone: u32) -> [&[Group]; COUNTS] {
+    pub(super) fn counts(&self, zone: u32) -> [&[Group]; COUNTS] {
         let start = zone as usize * self.groups * COUNTS;
         let (sums, rest) = self.counts[start..start + self.groups * COUNTS].split_at(self.groups);
         let (known, suits) = rest.split_at(self.groups);
         [sums, known, suits]
     }
 
-    fn cells(&self, zone: u32) -> u64 {
+    pub(super) fn cells(&self, zone: u32) -> u64 {
         u64::from(self.cells[zone as usize])
     }
 
     /// Fidelity of one zone with its list.
     pub(super) fn fidelity(&self, zone: u32) -> Fidelity {
         self.fidelities[zone as usize]
-    }
-
-    /// `a1 a2 / (a1 + a2)`.
-    pub(super) fn weight(&self, one: u32, other: u32) -> f64 {
-        let (one, other) = (
-            f64::from(self.cells[one as usize]),
-            f64::from(self.cells[other as usize]),
-        );
-        one * other / (one + other)
-    }
-
-    pub(super) fn near_cost(&self, one: u32, other: u32) -> f64 {
-        let (per_one, per_other) = (self.half_a_cell(one), self.half_a_cell(other));
-        let mut squares = [0.0; LANES];
-        for (one, other) in self.counts(one)[0].iter().zip(self.counts(other)[0]) {
-            for lane in 0..LANES {
-                let difference = plain(one[lane]) * per_one - plain(other[lane]) * per_other;
-                squares[lane] += difference * difference;
-            }
-        }
-        self.weight(one, other) * squares.iter().map(|&square| f64::from(square)).sum::<f64>()
-    }
-
-    /// What one in a sum adds to the mean of a zone.
-    fn half_a_cell(&self, zone: u32) -> f32 {
-        single(0.5 / f64::from(self.cells[zone as usize]))
-    }
-
-    /// A near cost with what it may be off.
-    ///
-    /// # Method
-    /// A mean is at most 1. It is a product of two rounded numbers, rounded, so it is
-    /// off by little more than 3 x 2^-24, and a difference of two, rounded too, by
-    /// under 7.2 x 2^-24, that is under 4.5e-7. A square is then off by twice the
-    /// difference times that, and its square; rounding of squares, sums and the cost
-    /// itself adds at most 2^-24 of the whole for each species and a few more. By
-    /// Cauchy's inequality the differences add up to no more than the square root of
-    /// the species times the squares. The factors below are larger than needed.
-    #[expect(clippy::cast_precision_loss, reason = "the number of species is small")]
-    pub(super) fn price(&self, one: u32, other: u32, near: f64) -> Price {
-        let (weight, species) = (self.weight(one, other), self.species as f64 + 8.0);
-        let slack =
-            1.2e-6 * (weight * species * near).sqrt() + 3e-7 * species * near + 4e-13 * species * weight;
-        Price { near, slack }
-    }
-
-    pub(super) fn exact_cost(&self, one: u32, other: u32) -> Cost {
-        let (one_cells, other_cells) = (self.cells(one), self.cells(other));
-        let (one_counts, other_counts) = (self.counts(one), self.counts(other));
-        let mut squares = 0_u128;
-        let sums = one_counts[0].as_flattened().iter();
-        for (&sum, &other_sum) in sums.zip(other_counts[0].as_flattened()) {
-            // Under 2^32 times 2^31.
-            let difference = (u64::from(sum) * other_cells).abs_diff(u64::from(other_sum) * one_cells);
-            squares += u128::from(difference) * u128::from(difference);
-        }
-        Cost::from_squares(squares, one_cells, other_cells)
-    }
-
-    /// Asks whether two zones may merge.
-    pub(super) fn ask(&self, one: u32, other: u32) -> May {
-        if self.may_merge(one, other) {
-            May::Merge
-        } else {
-            May::NotMerge
-        }
-    }
-
-    /// Whether the cells of both parts stay similar enough to the merged list.
-    pub(super) fn may_merge(&self, one: u32, other: u32) -> bool {
-        let rule = ListedInZone::new(&self.rules.listing, self.cells(one) + self.cells(other));
-        let [_, known, suits] = self.counts(one);
-        let [_, other_known, other_suits] = self.counts(other);
-        // Whole numbers under 2^53. Cells of a site are under 2^31, and signed numbers
-        // become plain ones faster.
-        let mut sums = [[0.0; LANES]; 4];
-        let (ones, others) = (known.iter().zip(suits), other_known.iter().zip(other_suits));
-        for ((known, suits), (other_known, other_suits)) in ones.zip(others) {
-            for lane in 0..LANES {
-                let known = f64::from(known[lane].cast_signed());
-                let suits = f64::from(suits[lane].cast_signed());
-                let other_known = f64::from(other_known[lane].cast_signed());
-                let other_suits = f64::from(other_suits[lane].cast_signed());
-                let is_listed = rule.lists(known + other_known, suits + other_suits);
-                let listed = if is_listed { 1.0 } else { 0.0 };
-                sums[0][lane] += known * listed;
-                sums[1][lane] += suits * listed;
-                sums[2][lane] += other_known * listed;
-                sums[3][lane] += other_suits * listed;
-            }
-        }
-        let [known, suits, other_known, other_suits] = sums.map(whole_sum);
-        let reaches = |zone: u32, known: u64, suits: u64| {
-            let fidelity = Fidelity {
-                listed_and_suits: suits,
-                listed_and_known: known,
-                suits: self.fidelity(zone).suits,
-            };
-            fidelity.reaches(self.rules.keep)
-        };
-        reaches(one, known, suits) && reaches(other, other_known, other_suits)
     }
 
     /// Merges two neighbours into the slot of the first and hands out the other
@@ -447,23 +315,6 @@ impl MergingZones {
     }
 }
 
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "single precision; what that may be off is in the price"
-)]
-fn single(number: f64) -> f32 {
-    number as f32
-}
-
-/// A sum as a plain number, rounded once. In two halves, each of which signed numbers
-/// hold: those become plain ones faster.
-#[expect(clippy::cast_precision_loss, reason = "what that may be off is in the price")]
-fn plain(sum: u32) -> f32 {
-    const HALF: u32 = 16;
-    let (high, low) = (sum >> HALF, sum & ((1 << HALF) - 1));
-    high.cast_signed() as f32 * 65_536.0 + low.cast_signed() as f32
-}
-
 fn fidelity_of(rules: &MergeRules, cells: u64, known: &[u32], suits: &[u32]) -> Fidelity {
     let rule = ListedInZone::new(&rules.listing, cells);
     let mut fidelity = Fidelity::default();
@@ -472,15 +323,6 @@ fn fidelity_of(rules: &MergeRules, cells: u64, known: &[u32], suits: &[u32]) -> 
         fidelity.count(known.into(), suits.into(), is_listed);
     }
     fidelity
-}
-
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "sums of counts are whole, from 0 to under 2^53"
-)]
-fn whole_sum(sums: [f64; LANES]) -> u64 {
-    sums.iter().sum::<f64>() as u64
 }
 
 /// Adds a list sorted by zone to another; borders with the same zone add up. A

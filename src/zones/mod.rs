@@ -27,6 +27,7 @@ mod merge_log;
 mod merge_log_reading;
 mod merge_rules;
 mod merging;
+mod merging_costs;
 mod merging_order;
 mod merging_zones;
 
