@@ -132,8 +132,9 @@ const LEAST_IRRADIANCE_W_M2: f64 = 120.0;
 const LEAST_SUN_HEIGHT_DEG: f64 = 5.0;
 
 /// Vose et al. 1995, Canadian Journal of Forest Research 25:1036-1043, found 0.53 to 0.67
-/// in mature hardwoods and errors of -35 to +85 % in some other stands; 0.5 is that of leaves
-/// that face all ways alike (Campbell and Norman 1998, from memory, unverified).
+/// in mature hardwoods, and with 0.53 errors of -35 to +85 % in the leaf area of two of five
+/// other stands; 0.5 is that of leaves that face all ways alike (Campbell and Norman 1998, from
+/// memory, unverified).
 const EXTINCTION: f64 = 0.5;
 
 /// The share of a canopy that stems and branches are. From memory, unverified.

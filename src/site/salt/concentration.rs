@@ -25,7 +25,7 @@ pub fn concentration_factor(leaching_fraction: f64) -> f64 {
 mod tests {
     use super::*;
 
-    /// FAO 29 table 3: leaching fraction and X as printed. The row is from memory, unverified; all
+    /// FAO 29 table 3: leaching fraction and X as recalled. The row is from memory, unverified; all
     /// eleven values computed round to it, so it is right in all likelihood.
     #[test]
     fn factors_round_to_those_of_fao_29() {

@@ -84,7 +84,8 @@ mod tests {
         far_per_m: 0.04,
     };
 
-    /// Lundmark and Olofsson 2007, Water, Air and Soil Pollution 182:173-185 (abstract):
+    /// Lundmark and Olofsson 2007 (abstract; Water, Air and Soil Pollution 182:173-185 from memory,
+    /// unverified):
     /// about 45 % of the chloride applied came down within 100 m, most of it within
     /// 10 m of the road.
     #[test]
@@ -106,8 +107,8 @@ mod tests {
     }
 
     /// Common practice, no single source (planting guides): the worst injury is within 60 ft,
-    /// and sensitive evergreens are badly hurt up to 300 ft. The default bands are chosen to that, for a highway of the
-    /// default class: two lanes at 9,000 kg on a kilometre of lane.
+    /// and sensitive evergreens are badly hurt up to 300 ft. The default bands are chosen to
+    /// that, for a highway of the default class: two lanes at 9,000 kg on a kilometre of lane.
     #[test]
     fn the_default_bands_fit_trade_practice() {
         let bands = crate::project::Bands {
