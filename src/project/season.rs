@@ -55,7 +55,7 @@ impl Day {
     /// The Julian day number: that of the noon of the day.
     ///
     /// # Method
-    /// Meeus 1991, Astronomical Algorithms, for the Gregorian calendar (from memory).
+    /// Meeus 1991, Astronomical Algorithms, for the Gregorian calendar (from memory, unverified).
     #[must_use]
     pub fn julian_number(self) -> i32 {
         // March begins the year, so that the leap day is its last.

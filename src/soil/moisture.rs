@@ -137,8 +137,10 @@ const ASSUMED: [Holding; 7] = [
 /// The class stands in [`moisture_table`]. Then the water table may make it wetter,
 /// never drier: at the surface it is wet, within 50 cm at least wet-mesic, within 100
 /// cm at least mesic. Where drainage is not told, it
-/// is taken from the water table by the depths of free water in the Soil Survey Manual
-/// (USDA Handbook 18).
+/// is taken from the water table by depths of free water: 25 to 50 cm somewhat poorly and
+/// 50 to 100 cm moderately well drained, as the Soil Survey Manual (USDA Handbook 18) is
+/// restated; shallower is poorly, at the surface very poorly, deeper well drained (from
+/// memory, unverified). The depths that raise the class are chosen here after these.
 #[must_use]
 pub fn moisture(evidence: &Evidence) -> Option<Moisture> {
     let water_table = evidence.water_table_cm;

@@ -107,7 +107,7 @@ fn what_is_assumed_is_told_and_only_where_it_matters() {
     assert_eq!(found.assumed, Some("the drainage that goes with its water table"));
 }
 
-/// Depths of free water: USDA Soil Survey Manual (Handbook 18).
+/// Depths as the rule has them: chosen here, after depths of free water.
 #[test]
 fn a_shallow_water_table_makes_wetter_and_a_deep_one_not_drier() {
     let at = |drainage, depth_cm| {

@@ -146,8 +146,8 @@ mod tests {
         Some(scores[usize::from(PlantLimit::LIMITED)].unwrap() == Score::BEST)
     }
 
-    /// 25 ft (7.6 m) under lines: a trade figure; stems over 4 in (100 mm) are fixed objects
-    /// (FHWA-SA-16-043, chapter 4).
+    /// 25 ft (7.6 m) under lines: common practice, no single source; stems over 4 in (100 mm)
+    /// are fixed objects (FHWA-SA-16-043, chapter 4).
     #[test]
     fn the_mature_plant_is_tested() {
         let tall = species(Form::Tree, &[("height_m", "20.7")]);

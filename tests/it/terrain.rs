@@ -77,8 +77,8 @@ fn a_slope_faces_true_north_and_gets_its_heat() {
         .collect();
     assert_snapshot!(notes.join("\n"), @r#"
     aspect from true north, of Horn's gradient (1981)
-    heat load: equation 1 of McCune and Keon 2002 (a revision of 2007 exists), mirrored south of the equator
-    potential direct radiation, MJ/cm2 and year: equation 3 of McCune and Keon 2002 (a revision of 2007 exists), mirrored south of the equator
+    heat load: equation 1 of McCune and Keon 2002 (McCune 2007 has better estimates, from tables), mirrored south of the equator
+    potential direct radiation, MJ/cm2 and year: equation 3 of McCune and Keon 2002 (McCune 2007 has better estimates, from tables), mirrored south of the equator
     "#);
 }
 

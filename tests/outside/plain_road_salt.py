@@ -161,7 +161,7 @@ def share_of_runoff(pavement, cells, heights, margin):
 
 
 def concentration(leaching):
-    """FAO 29's factor: 40, 30, 20 and 10 % of the water drawn from the quarters of the root zone."""
+    """FAO 29's factor, from memory, unverified: the quarters of the root zone give 40, 30, 20 and 10 % of the water."""
     drawn = np.array([0.0, 0.4, 0.7, 0.9, 1.0])
     return (1.0 / (1.0 - drawn * (1.0 - leaching[..., None]))).mean(axis=-1) / 2.0
 

@@ -123,8 +123,8 @@ pub struct LightSettings {
 /// 500 m a hill of 25 m takes three degrees of the sky.
 const REACH_M: f64 = 500.0;
 
-/// The meteorological threshold of sunshine: WMO, Guide to Instruments and Methods of
-/// Observation (WMO-No. 8), chapter on sunshine duration (from memory).
+/// The meteorological threshold of sunshine: WMO, Guide to Meteorological Instruments and Methods
+/// of Observation, chapter on the measurement of sunshine duration.
 const LEAST_IRRADIANCE_W_M2: f64 = 120.0;
 
 /// Lower sun hardly warms or feeds a plant, and grasses and shrubs that no layer shows stand
@@ -132,8 +132,9 @@ const LEAST_IRRADIANCE_W_M2: f64 = 120.0;
 const LEAST_SUN_HEIGHT_DEG: f64 = 5.0;
 
 /// Vose et al. 1995, Canadian Journal of Forest Research 25:1036-1043, found 0.53 to 0.67
-/// in mature hardwoods and errors of -35 to +85 % in some other stands; 0.5 is that of leaves
-/// that face all ways alike.
+/// in mature hardwoods, and with 0.53 errors of -35 to +85 % in the leaf area of two of five
+/// other stands; 0.5 is that of leaves that face all ways alike (Campbell and Norman 1998, from
+/// memory, unverified).
 const EXTINCTION: f64 = 0.5;
 
 /// The share of a canopy that stems and branches are. From memory, unverified.

@@ -19,7 +19,8 @@ pub enum Salt {
     CalciumChlorideFlakes,
 }
 
-/// Molar masses, grams a mole, from the standard atomic weights (IUPAC), rounded.
+/// Molar masses, grams a mole, from the standard atomic weights (IUPAC), rounded: magnesium
+/// 24.305 and chlorine 35.453; those of the other elements from memory, unverified.
 const NACL: f64 = 58.443;
 
 impl Salt {
@@ -115,7 +116,8 @@ impl RateUnit {
     }
 
     /// Grams (millilitres for brine) on a metre of lane in one of this unit. A pound
-    /// is 0.45359237 kg, a mile 1,609.344 m, a gallon 3.785411784 L, all by definition.
+    /// is 0.45359237 kg, a mile 1,609.344 m, a gallon 3.785411784 L, all by definition (the
+    /// international yard and pound; 231 cubic inches).
     fn per_metre(self) -> f64 {
         match self {
             RateUnit::KilogramsPerLaneKm | RateUnit::LitresPerLaneKm => 1.0,

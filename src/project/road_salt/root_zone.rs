@@ -99,8 +99,9 @@ pub struct RootZoneSettings {
 const LEACHING: [f64; 7] = [0.7, 0.6, 0.5, 0.4, 0.25, 0.15, 0.1];
 
 impl Default for RootZoneSettings {
-    /// All from memory, unverified, but `mg_per_litre`: 640, US Salinity Laboratory
-    /// 1954, Agriculture Handbook 60 (from memory, unverified too).
+    /// All from memory, unverified, but `mg_per_litre`: about 640, Bali, Saline water
+    /// (doi:10.1081/E-EWS2-252). That it goes back to the US Salinity Laboratory 1954,
+    /// Agriculture Handbook 60, is from memory, unverified.
     fn default() -> RootZoneSettings {
         RootZoneSettings {
             water: None,

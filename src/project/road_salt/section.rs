@@ -14,8 +14,9 @@ use crate::project::value::{ABOVE_ZERO, Need, SHARE};
 /// # Method
 /// Spray tolerance is published in words, not in grams. The default limits are chosen
 /// here: with the default decay a two-lane highway at 9,000 kg a lane-kilometre has
-/// heavy or severe spray up to about 60 ft, where trade practice sees most injury, and
-/// slight spray up to about 300 ft, where sensitive evergreens are still hurt.
+/// heavy or severe spray up to about 60 ft, where planting guides see most injury, and
+/// slight spray up to about 300 ft, where sensitive evergreens are still hurt (both
+/// distances: common practice, no single source).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bands {
     /// The four limits, rising.
@@ -58,7 +59,8 @@ impl SpeedUnit {
     }
 }
 
-/// Section `[road_salt]`: salted roads and how their salt travels.
+/// Section `[road_salt]`: salted roads and how their salt travels. Its default numbers are from
+/// memory, unverified, or chosen here to fit what was measured.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RoadSalt {
     /// `roads`: lines.

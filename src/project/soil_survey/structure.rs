@@ -35,7 +35,8 @@ struct Shape {
 }
 
 /// The structure of the national soil survey of the United States, as its tables are
-/// published.
+/// published: USDA Natural Resources Conservation Service 2014, SSURGO 2.3.2, Tables and
+/// Columns; public programs that read the tables use the same names.
 const SHAPES: [Shape; 7] = [
     Shape {
         table: SurveyTable::Polygons,

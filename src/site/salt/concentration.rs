@@ -11,7 +11,8 @@
 /// # Method
 /// FAO Irrigation and Drainage Paper 29 (Ayers and Westcot 1985), as behind its table
 /// 3: roots draw 40, 30, 20 and 10 % of their water from the quarters of the root zone,
-/// the soil water at the five levels between them is averaged, and `ECe` is half of it.
+/// the soil water at the five levels between them is averaged, and `ECe` is half of it. This
+/// account of its method is from memory, unverified; that it gives the table is tested.
 /// Made for irrigation in the growing season; here it is used on what the winter leaves.
 #[must_use]
 pub fn concentration_factor(leaching_fraction: f64) -> f64 {
@@ -24,8 +25,8 @@ pub fn concentration_factor(leaching_fraction: f64) -> f64 {
 mod tests {
     use super::*;
 
-    /// FAO 29 table 3: leaching fraction and X as printed. The row is from memory; all
-    /// eleven values computed round to it, which confirms it in all likelihood.
+    /// FAO 29 table 3: leaching fraction and X as recalled. The row is from memory, unverified; all
+    /// eleven values computed round to it, so it is right in all likelihood.
     #[test]
     fn factors_round_to_those_of_fao_29() {
         const PRINTED: [(f64, f64); 11] = [

@@ -7,9 +7,11 @@ use super::line_source::share_beyond_radius;
 /// spray.
 ///
 /// # Method
-/// A sum of two decaying exponentials, the form fitted by Lundmark and Olofsson 2007,
-/// Chloride deposition and distribution in soils along a deiced highway. Their
-/// coefficients were not at hand: the default ones are chosen here (see the project's
+/// A sum of two decaying exponentials, for the two ways that the model of Lundmark and
+/// Olofsson 2007 has salt travel, splash and spray: Chloride deposition and distribution in
+/// soils along a deiced highway - assessment using different methods of measurement. Only the
+/// abstract was at hand; that theirs are exponentials too is from memory, unverified, and
+/// their coefficients are not known here: the default ones are chosen here (see the project's
 /// section) so that what they and others measured holds.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Decay {
@@ -82,7 +84,8 @@ mod tests {
         far_per_m: 0.04,
     };
 
-    /// Lundmark and Olofsson 2007, Water, Air and Soil Pollution 182:173-185 (abstract):
+    /// Lundmark and Olofsson 2007 (abstract; Water, Air and Soil Pollution 182:173-185 from memory,
+    /// unverified):
     /// about 45 % of the chloride applied came down within 100 m, most of it within
     /// 10 m of the road.
     #[test]
@@ -93,7 +96,8 @@ mod tests {
         assert!(airborne < 0.5);
     }
 
-    /// Trade practice: the worst injury is within 60 ft (18.3 m) of the pavement.
+    /// Common practice, no single source (planting guides): the worst injury is within 60 ft
+    /// (18.3 m) of the pavement.
     #[test]
     fn more_falls_within_60_ft_than_beyond() {
         let within = DEFAULT.share_within(60.0 * 0.3048);
@@ -102,9 +106,9 @@ mod tests {
         assert!(near > 3.0 * far);
     }
 
-    /// Trade practice: the worst injury is within 60 ft, and sensitive evergreens are
-    /// badly hurt up to 300 ft. The default bands are chosen to that, for a highway of the
-    /// default class: two lanes at 9,000 kg on a kilometre of lane.
+    /// Common practice, no single source (planting guides): the worst injury is within 60 ft,
+    /// and sensitive evergreens are badly hurt up to 300 ft. The default bands are chosen to
+    /// that, for a highway of the default class: two lanes at 9,000 kg on a kilometre of lane.
     #[test]
     fn the_default_bands_fit_trade_practice() {
         let bands = crate::project::Bands {

@@ -191,8 +191,8 @@ fn cells_hold_means() {
     }
 }
 
-/// Common practice, no source: salt injury is worse in the lee of the road; trade
-/// practice: worst within 60 ft (18.3 m).
+/// Common practice, no source: salt injury is worse in the lee of the road, and
+/// worst within 60 ft (18.3 m), as planting guides say.
 #[test]
 fn the_lee_gets_more_than_the_windward_side_and_60_ft_more_than_the_rest() {
     let road = piece([0.0, 400.0], [1000.0, 400.0], 5.0, [650.0, 350.0]);

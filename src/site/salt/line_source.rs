@@ -25,7 +25,8 @@ const STEP: f64 = 0.0625;
 /// gives the rest beyond v without any Bessel function:
 /// the integral from 0 to pi/2 of exp(-sqrt(u^2 + v^2 / cos^2 a)) da, derived here;
 /// at u = 0 it is the Bickley function Ki1(v), at v = 0 it is pi/2 exp(-u).
-/// It is reckoned by the double exponential rule (Takahasi and Mori 1974).
+/// It is reckoned by the double exponential rule (Takahasi and Mori 1974, Double exponential
+/// formulas for numerical integration, Publications RIMS, Kyoto University 9:721-741).
 #[must_use]
 pub fn half_road_share(across: f64, along: f64) -> f64 {
     let (u, v) = (across, along.abs());

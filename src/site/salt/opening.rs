@@ -158,7 +158,7 @@ fn told(
             None => "not known".to_owned(),
         };
         told.push(format!(
-            "root zone: {:.0} % of the salt seeps in beside the pavement, 95 % of it within {} m; leached by {water}, {:?} of it by drainage class (shares from memory, unverified); FAO 29 concentration factors, made for irrigation in the growing season",
+            "root zone: {:.0} % of the salt seeps in beside the pavement, 95 % of it within {} m; leached by {water}, {:?} of it by drainage class (shares from memory, unverified); FAO 29 concentration factors (from memory, unverified), made for irrigation in the growing season",
             salt.runoff_share * 100.0,
             salt.runoff_strip_m,
             root.leaching

@@ -33,7 +33,7 @@ pub struct Salinity {
 /// # Method
 /// Mean: the salt is dissolved in the water, and FAO 29's concentration factor turns
 /// that into the `ECe` of the root zone, once the years repeat themselves. It was made
-/// for irrigation in the growing season. Peak and rest: the root zone as a vessel of
+/// for irrigation in the growing season (its table from memory, unverified). Peak and rest: the root zone as a vessel of
 /// `root_water_mm` that is mixed and flushed by the leaching water; in the year the
 /// content falls by exp(-t), t the flushes a year, so that with the mean it is t / (1 -
 /// exp(-t)) just after the winter and exp(-t) times that before the next. Derived here.

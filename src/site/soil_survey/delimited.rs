@@ -63,7 +63,8 @@ pub fn find(folder: &Path, table: &str) -> Result<Option<DelimitedFile>, String>
 
 /// A table of an export without names of columns. The first cell of a row of either
 /// list is the name of the table; a file's name stands in the fifth, a column's number
-/// and name in the second and third.
+/// and name in the second and third. Which cell holds what is from memory,
+/// unverified.
 fn find_in_export(folder: &Path, table: &str) -> Result<Option<DelimitedFile>, String> {
     let (files, columns) = (folder.join(FILES), folder.join(COLUMNS));
     if !(files.is_file() && columns.is_file()) {

@@ -11,8 +11,8 @@
 /// Applied Solar Energy, with the term for height of Laue 1970, The measurement of solar
 /// spectral irradiance at different terrestrial elevations, Solar Energy 13:43-57. The air
 /// mass m is that of Kasten and Young 1989, Revised optical air mass tables and
-/// approximation formula, Applied Optics 28:4735-4738. All from memory, unverified: real
-/// skies differ by far more.
+/// approximation formula, Applied Optics 28:4735-4738. But for that citation all of this, the
+/// numbers too, is from memory, unverified: real skies differ by far more.
 #[must_use]
 pub fn beam_w_m2(height_deg: f64, ground_m: f64) -> f64 {
     if height_deg <= 0.0 {
@@ -36,10 +36,11 @@ pub enum Passing {
 /// The share of a beam that gaps in the canopy let through.
 ///
 /// # Method
-/// `Slant` is Monsi and Saeki's 1953 law (Beer and Lambert) for leaves that face all ways
-/// alike, exp(-0.5 L / sin h), after Campbell and Norman 1998, An Introduction to
-/// Environmental Biophysics (from memory), in terms of the gaps seen straight up, which are
-/// exp(-0.5 L).
+/// `Slant` is the law exp(-k L) of Monsi and Saeki 2005, On the factor light in plant
+/// communities and its importance for matter production (their paper of 1953 in English; that
+/// year from memory, unverified), for leaves that face all ways alike, exp(-0.5 L / sin h),
+/// after Campbell and Norman 1998, An Introduction to Environmental Biophysics (from memory,
+/// unverified), in terms of the gaps seen straight up, which are exp(-0.5 L).
 #[must_use]
 pub fn passing_share(gaps_upward: f64, height_deg: f64, passing: Passing) -> f64 {
     match passing {
@@ -64,7 +65,7 @@ mod tests {
         let heights: Vec<f64> = (1..=90).map(|height| beam_w_m2(f64::from(height), 0.0)).collect();
         assert!(heights.is_sorted());
         assert!(beam_w_m2(20.0, 2_000.0) > beam_w_m2(20.0, 0.0));
-        // The meteorological threshold of 120 W/m2 lies at a few degrees of height.
+        // The threshold of 120 W/m2 (WMO) lies at a few degrees of height.
         assert!(beam_w_m2(2.0, 0.0) < 120.0 && beam_w_m2(4.0, 0.0) > 120.0);
     }
 

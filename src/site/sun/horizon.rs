@@ -5,8 +5,8 @@
 use super::hull::Sweep;
 use crate::grid::Raster;
 
-/// Radius of the Earth over one less the coefficient of refraction, 0.13 (the usual one of
-/// surveying, from memory): the ground as light along it sees it.
+/// Radius of the Earth over one less the coefficient of refraction, 0.13 (both are the usual ones
+/// of surveying: common practice, no source): the ground as light along it sees it.
 pub const SEEN_RADIUS_M: f64 = 6_371_000.0 / (1.0 - 0.13);
 
 /// So many steps next to a cell are marched along the ray itself; those beyond are seen along

@@ -24,7 +24,8 @@ fn is_below(left: Point, middle: Point, right: Point) -> bool {
 /// The line is cut into pieces as long as the view, at places fixed to the grid; a view then
 /// takes in the end of one piece and the beginning of the next. Going backward along the
 /// line, the upper hull of the end of a piece grows by one point, as in Andrew 1979, Another
-/// efficient algorithm for convex hulls in two dimensions. That of the beginning of the next
+/// efficient algorithm for convex hulls in two dimensions, Information Processing Letters
+/// 9:216-219. That of the beginning of the next
 /// piece is built forward once, and taken back point by point. Each point is put on and
 /// taken off once, and a view is a search by halving among the few points of a hull: the
 /// work hardly grows with the reach.

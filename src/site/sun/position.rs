@@ -13,7 +13,8 @@ pub struct Moment {
     pub delta_t_s: f64,
 }
 
-/// Terrestrial time less universal time in these years, in seconds; a minute more or less
+/// Terrestrial time less universal time since about 2017, in seconds (within half a second, as
+/// public tables of the difference have it); a minute more or less
 /// moves the sun by less than a thousandth of a degree.
 pub const DELTA_T_S: f64 = 69.0;
 
@@ -34,7 +35,7 @@ pub struct SunPosition {
 /// # Method
 /// Meeus 1991, Astronomical Algorithms: longitude of the sun of lower accuracy, with the
 /// five largest perturbations by Venus, Jupiter and the Moon after Meeus 1979, Astronomical
-/// Formulae for Calculators (both from memory), nutation of four terms, aberration and
+/// Formulae for Calculators (both from memory, unverified), nutation of four terms, aberration and
 /// parallax. Within 0.0021 degrees of the NREL algorithm (Reda and Andreas 2004, Solar
 /// position algorithm for solar radiation applications) over a year of hours, as the checks
 /// against other libraries measure; that is less than a second of sunrise or sunset.
@@ -109,7 +110,7 @@ impl Air {
     ///
     /// # Method
     /// The pressure of the standard atmosphere, 1013.25 (1 - 2.25577e-5 z)^5.25588 hPa (ISO
-    /// 2533, 1975, from memory), at 15 degrees as on a day in the growing season.
+    /// 2533, 1975, from memory, unverified), at 15 degrees as on a day in the growing season.
     #[must_use]
     pub fn at(height_m: f64) -> Air {
         Air {
@@ -169,7 +170,7 @@ mod tests {
     /// in the west, on both sides of the equator.
     #[test]
     fn the_equinox_is_even_on_both_sides_of_the_equator() {
-        // 20 March 2026, 14:46 in universal time: the equinox (from memory).
+        // 20 March 2026, 14:46 in universal time: the equinox (from memory, unverified).
         let equinox = 2_461_120.115_28;
         for latitude in [-45.0, 0.0, 45.0] {
             // The longitude that has its noon then, within the equation of time.

@@ -256,8 +256,8 @@ fn an_endless_valley_has_the_hours_of_its_geometry() {
 }
 
 /// The sunrise equation: cos H = (sin h - sin f sin d) / (cos f cos d), with the sun's
-/// declination d of 23.436 degrees at the solstice, and h the height at which refraction of
-/// the standard atmosphere lifts its middle to the horizon.
+/// declination d of 23.436 degrees at the solstice (from memory, unverified), and h the height at
+/// which refraction of the standard atmosphere lifts its middle to the horizon.
 #[test]
 fn day_length_is_that_of_the_sunrise_equation() {
     for (latitude, date, declination) in [

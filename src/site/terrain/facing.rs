@@ -85,9 +85,10 @@ impl Equation {
     /// # Method
     /// Equations 1 to 3 of `McCune` and Keon 2002, Equations for potential annual direct
     /// incident radiation and heat load, Journal of Vegetation Science 13:603-606, with the
-    /// aspect folded at the meridian; mirrored south of the equator. `McCune` published
-    /// improved equations in 2007 (Journal of Vegetation Science 18:751-754), which these are
-    /// not.
+    /// aspect folded at the meridian; mirrored south of the equator. `McCune` 2007,
+    /// Improved estimates of incident radiation and heat load using non-parametric regression
+    /// against topographic variables, Journal of Vegetation Science 18:751-754, reads them from
+    /// tables, with a better fit; that is not done here.
     #[must_use]
     pub fn radiation(self, slope: Slope) -> Option<f64> {
         self.folded(slope, 180.0)

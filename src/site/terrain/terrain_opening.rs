@@ -78,7 +78,7 @@ fn note(measure: Measure) -> String {
                 "potential direct radiation, MJ/cm2 and year"
             };
             format!(
-                "{what}: equation {} of McCune and Keon 2002 (a revision of 2007 exists), mirrored south of the equator",
+                "{what}: equation {} of McCune and Keon 2002 (McCune 2007 has better estimates, from tables), mirrored south of the equator",
                 equation.number()
             )
         }
