@@ -6,7 +6,7 @@ use super::reader::Reader;
 use super::table::Table;
 use super::{
     Area, CatalogueSection, ELEVATION_NAME, Exclude, FactorSection, LayerRef, OutputSection, ProjectError,
-    RatingSection, RoadSalt, ZoneSection, syntax,
+    RangeSection, RatingSection, RoadSalt, ZoneSection, syntax,
 };
 use crate::factor::{Factor, Units};
 
@@ -32,6 +32,8 @@ pub struct Project {
     pub road_salt: Option<RoadSalt>,
     /// `[[exclude]]`, in the order of the file.
     pub exclude: Vec<Exclude>,
+    /// `[range]`: where species are documented.
+    pub range: Option<RangeSection>,
     /// `[rating]`
     pub rating: RatingSection,
     /// `[zones]`
@@ -135,6 +137,7 @@ impl Project {
             self.road_salt.as_ref(),
             &self.exclude,
         )
+        .chain(self.range.iter().flat_map(RangeSection::layers))
     }
 }
 
@@ -165,6 +168,8 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
     }
     let exclude = root.tables("exclude").map_or_else(Vec::new, |found| found.value);
     let exclude = Exclude::read_all(&exclude);
+    let range_table = root.table("range");
+    let range = range_table.as_ref().map(RangeSection::read);
     let names: Vec<&str> = factor_tables.iter().map(|(name, _)| *name).collect();
     let rating = RatingSection::read(root.table("rating").as_ref(), &names);
     let zones = root
@@ -179,9 +184,14 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
         .unwrap_or_else(|| root.spot.clone());
     let layers =
         layers(area.as_ref(), &factors, road_salt.as_ref(), &exclude).map(|(_, layer)| layer.path.as_path());
+    let read_range = || range.iter().flatten();
+    let range_layers = read_range().flat_map(RangeSection::layers);
+    let layers = layers.chain(range_layers.map(|(_, layer)| layer.path.as_path()));
     let words = factors.iter().filter_map(|section| section.words.file());
     let tables = catalogue.iter().flat_map(CatalogueSection::files);
+    let range_files = read_range().map(|range| range.table.as_path());
     let inputs = [path].into_iter().chain(layers).chain(words).chain(tables);
+    let inputs = inputs.chain(range_files);
     outputs.keep_apart(&spot, inputs);
 
     Some(Project {
@@ -194,6 +204,10 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
         factors,
         road_salt,
         exclude,
+        range: match range {
+            Some(read) => Some(read?),
+            None => None,
+        },
         rating: rating?,
         zones,
         outputs,

@@ -262,6 +262,9 @@ pub fn inputs(project: &Project) -> Result<Vec<InputRecord>, Error> {
     for path in project.catalogue.files() {
         add("catalogue", &name(path), vec![path.to_owned()]);
     }
+    for range in &project.range {
+        add("range.table", &range.table_as_written, vec![range.table.clone()]);
+    }
     let mut seen: Vec<&Path> = Vec::new();
     for (role, layer) in project.layers() {
         if !seen.contains(&layer.path.as_path()) {
