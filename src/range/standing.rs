@@ -86,17 +86,27 @@ pub struct RecordWords {
 }
 
 impl RecordWords {
-    /// `3.2 km`, `within 10 km`, `in the zone`, `none within 100 km`; empty where the
-    /// project has no records.
+    /// `3.2 km`, `within 10 km`, `here`, `none within 100 km`; empty where the project has
+    /// no records.
+    #[must_use]
+    pub fn text_at_place(&self, nearest: Option<NearestRecord>) -> String {
+        self.worded(nearest, "here")
+    }
+
+    /// The same of a zone.
     #[must_use]
     pub fn text(&self, nearest: Option<NearestRecord>) -> String {
+        self.worded(nearest, "in the zone")
+    }
+
+    fn worded(&self, nearest: Option<NearestRecord>, here: &str) -> String {
         match (nearest, self.reach_m) {
             (None, None) => String::new(),
             (None, Some(reach_m)) => format!("none within {}", distance_words(reach_m, self.units)),
             (Some(record), _) if record.blurred => {
                 format!("within {}", distance_words(record.metres, self.units))
             }
-            (Some(record), _) if record.metres == 0.0 => "in the zone".to_owned(),
+            (Some(record), _) if record.metres == 0.0 => here.to_owned(),
             (Some(record), _) => distance_words(record.metres, self.units),
         }
     }

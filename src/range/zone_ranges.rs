@@ -9,7 +9,7 @@ use super::standing::{Documented, RecordWords, Standing};
 use super::zone_cells::{ZoneCells, ZoneShape};
 use crate::grid::Grid;
 use crate::project::Units;
-use crate::zones::RunRows;
+use crate::zones::{Listing, RunRows, Zone};
 
 /// How every species of the catalogue stands in every zone.
 #[derive(Debug, Clone, PartialEq)]
@@ -55,6 +55,19 @@ impl ZoneRanges {
     #[must_use]
     pub fn standing(&self, zone: usize, species: usize) -> Standing {
         self.standings[zone][species]
+    }
+
+    /// Takes the species that are not documented here off the list of the zone at `index`
+    /// in the list of zones. They keep their share, class and rating.
+    pub fn leave_out(&self, index: usize, zone: &mut Zone) {
+        for entry in &mut zone.species {
+            let here = self.standing(index, entry.species).documented == Documented::Here;
+            if entry.listing.is_listed() && !here {
+                entry.listing = Listing::NotDocumented;
+            }
+        }
+        let listed = zone.species.iter().filter(|entry| entry.listing.is_listed());
+        zone.best_class = listed.filter_map(|entry| entry.class).min();
     }
 
     /// How many pairs of zone and species stand so.
