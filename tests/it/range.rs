@@ -35,12 +35,12 @@ blur_m = 5000
 records = { layer = "records.gpkg", attribute = "name" }
 "#;
 
-/// Acer rubrum in the west of the site, Cornus sericea in the region beyond it, Carex
+/// Acer rubrum in the west of the site, Asclepias incarnata in the region beyond it, Carex
 /// stricta in one that touches neither side. Rows with faults follow.
 const TABLE: &str = "species,county,seen
 Acer rubrum,020,1990
 acer-rubrum,020,1991
-Cornus sericea,010,1992
+Asclepias incarnata,010,1992
 Carex stricta,050,1993
 Schizachyrium scoparum,020,1994
 Nobody knows,030,1995
@@ -77,7 +77,7 @@ fn write_site(folder: &Path, more: &str) -> PathBuf {
     let record = |name, x: f64, y: f64| (vec![Field::Text(name)], format!("POINT ({x} {y})"));
     let records = [
         record("Acer rubrum", 50.0, 50.0),
-        record("Cornus sericea", 1_800.0, 100.0),
+        record("Asclepias incarnata", 1_800.0, 100.0),
         record("Quercus macrocarpa", 300.0, 100.0),
         record("Nobody knows", 1.0, 1.0),
     ];
@@ -122,11 +122,11 @@ fn every_species_is_documented_here_next_door_or_not() {
     assert_eq!(told(IN_EAST, "acer-rubrum"), words([adjoining, "350 m", "350"]));
     // By the table it is only beyond the western region; a record puts it in the eastern one.
     assert_eq!(
-        told(IN_WEST, "cornus-sericea"),
+        told(IN_WEST, "asclepias-incarnata"),
         words([adjoining, "1.4 km", "1400"])
     );
     assert_eq!(
-        told(IN_EAST, "cornus-sericea"),
+        told(IN_EAST, "asclepias-incarnata"),
         words(["documented here", "1 km", "1000"])
     );
     assert_eq!(
