@@ -166,6 +166,7 @@ impl Factor {
     pub fn show(&self, value: f32, units: Units) -> String {
         match &self.kind {
             Kind::Classes { .. } => self.show_class(value as u16),
+            Kind::Measured(Unit::Centimetre) if value == f32::INFINITY => "deeper than surveyed".to_owned(),
             Kind::Measured(_) if value == f32::INFINITY => "beyond reach".to_owned(),
             Kind::Measured(unit) => {
                 let (number, symbol) = unit.for_people(f64::from(value), units);
@@ -290,6 +291,7 @@ const STANDARD: &[Row] = &[
             "clay",
         ]),
     ),
+    Row::helpful("made_ground", Values::Named(&["natural", "made"])),
     Row::helpful("organic_matter", Values::In(Unit::Percent)),
     Row::helpful("water_surplus", Values::In(Unit::MillimetrePerYear)),
     Row::decisive("ph", Values::In(Unit::Ph)),

@@ -10,6 +10,7 @@ pub mod grid;
 pub mod in_order;
 pub mod nearest;
 pub mod score;
+pub mod soil;
 
 pub mod project;
 pub mod site;

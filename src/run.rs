@@ -22,7 +22,7 @@ mod write;
 
 use std::path::Path;
 
-pub use explain::{Explanation, SpeciesHere, Why};
+pub use explain::{Explanation, SoilHere, SpeciesHere, Why};
 pub use prepared::Prepared;
 pub use progress::{Progress, Silent, Stop};
 pub use survey::{Survey, SurveyFactor};

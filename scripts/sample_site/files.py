@@ -12,7 +12,7 @@ import shapely
 from rasterio.transform import from_origin
 from shapely import to_wkb
 
-from . import canopy, land, lines, soils
+from . import canopy, land, lines, soils, survey
 
 GRID_CRS = "EPSG:26915"
 CANOPY_CRS = "EPSG:5070"
@@ -35,6 +35,7 @@ def write_all(folder: Path, seed: int) -> list[Path]:
         write_elevation(folder / "elevation.tif", seed),
         write_canopy(folder / "canopy.tif", seed),
         write_soils(folder / "soils.gpkg"),
+        write_survey(folder / "survey.gpkg"),
         write_water(folder / "water.gpkg"),
         write_roads(folder / "roads.geojson"),
         write_boundary(folder / "boundary.geojson"),
@@ -121,6 +122,32 @@ def write_soils(path: Path) -> Path:
         "ph_water": [np.nan if unit.ph is None else unit.ph for unit in units],
     }
     write_layer(path, "soils", [placed(shape) for _, shape in rows], columns, "Polygon")
+    return path
+
+
+def write_survey(path: Path) -> Path:
+    """The soil map as a survey publishes it: polygons, and tables of soils and horizons."""
+    shapes, columns = survey.polygons()
+    write_layer(path, "mupolygon", [placed(shape) for shape in shapes], columns, "Polygon")
+    for name, columns in survey.tables().items():
+        # Keys and words are text, all else numbers; nothing is no number.
+        data = [
+            np.array(cells, dtype=object)
+            if any(isinstance(cell, str) for cell in cells)
+            else np.array([np.nan if cell is None else cell for cell in cells], dtype=float)
+            for cells in columns.values()
+        ]
+        pyogrio.raw.write(
+            path,
+            geometry=None,
+            field_data=data,
+            fields=list(columns),
+            layer=name,
+            driver="GPKG",
+            geometry_type=None,
+            crs=None,
+            append=True,
+        )
     return path
 
 

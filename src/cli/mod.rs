@@ -20,7 +20,7 @@ use crate::gis;
 use crate::run::Stop;
 
 /// Memory for GDAL's cache of raster blocks.
-const CACHE_MB: usize = 64;
+const CACHE_MB: usize = 32;
 
 /// Which plants will live where: rates every cell of a site for every species of a
 /// catalogue and draws zones with their species lists.

@@ -134,7 +134,9 @@ mod tests {
         for line in STARTER.lines() {
             let off = line.strip_prefix("# ").filter(|line| {
                 let key = line.split(" = ").next().unwrap_or_default();
-                (line.contains(" = ") || line.starts_with("[factors")) && !key.contains(' ')
+                let heads = ["[factors", "[soil_survey"];
+                let is_head = heads.iter().any(|head| line.starts_with(head));
+                (line.contains(" = ") || is_head) && !key.contains(' ')
             });
             // The two ways to write words exclude each other.
             let line = off.filter(|line| !line.contains(".csv\"")).unwrap_or(line);

@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 
 use super::Failure;
 use crate::project::Project;
-use crate::run::{Explanation, Prepared, SpeciesHere, Why};
+use crate::run::{Explanation, Prepared, SoilHere, SpeciesHere, Why};
 
 /// Explain how each species fares at one place.
 #[derive(Debug, Args)]
@@ -99,6 +99,9 @@ fn tell(told: &Explanation, out: &mut dyn Write) -> Result<(), Failure> {
             writeln!(out, "  {:width$}    {note}", "")?;
         }
     }
+    if let Some(soil) = &told.soil {
+        tell_soil(soil, out)?;
+    }
     for (state, heading) in [
         ("suits", "suits"),
         ("does not suit", "does not suit"),
@@ -116,6 +119,42 @@ fn tell(told: &Explanation, out: &mut dyn Write) -> Result<(), Failure> {
         for species in those {
             tell_species(species, out)?;
         }
+    }
+    Ok(())
+}
+
+/// The map unit behind the soil values, and all of its soils.
+fn tell_soil(soil: &SoilHere, out: &mut dyn Write) -> Result<(), Failure> {
+    let name = soil.name.as_deref().unwrap_or("unnamed");
+    let symbol = soil
+        .symbol
+        .as_ref()
+        .map_or_else(String::new, |symbol| format!(", symbol {symbol}"));
+    writeln!(
+        out,
+        "\nthe soil survey here: {name} (map unit {}{symbol}), read by {}{}",
+        soil.unit,
+        soil.reading,
+        if soil.reading == "each component" {
+            "; the ground above is its largest soil's"
+        } else {
+            ""
+        }
+    )?;
+    for part in &soil.soils {
+        let drainage = part.drainage.as_deref().unwrap_or("drainage not told");
+        let moisture = part.moisture.unwrap_or("moisture not known");
+        let assumed = part
+            .assumed
+            .map_or_else(String::new, |what| format!(" (assumed: {what})"));
+        writeln!(
+            out,
+            "  {:>3.0} %  {}: {drainage}, {moisture}{assumed}",
+            part.share_pct, part.name
+        )?;
+    }
+    if soil.untold_pct >= 0.5 {
+        writeln!(out, "  {:>3.0} %  not told", soil.untold_pct)?;
     }
     Ok(())
 }
@@ -165,6 +204,22 @@ fn tell_species(species: &SpeciesHere, out: &mut dyn Write) -> Result<(), Failur
                     note.unwrap_or("no score")
                 )?;
             }
+        }
+        for soil in &answer.soils {
+            let name = soil.name.as_deref().unwrap_or("not told");
+            let score = soil
+                .score
+                .map_or_else(String::new, |score| format!(" {score:.2}"));
+            let factor = soil
+                .factor
+                .as_ref()
+                .map_or_else(String::new, |factor| format!(", {factor}"));
+            writeln!(
+                out,
+                "           {:>3.0} %  {name}: {}{score}{factor}",
+                soil.share * 100.0,
+                soil.state
+            )?;
         }
     }
     Ok(())

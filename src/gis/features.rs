@@ -113,7 +113,7 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
     let mut layer = chosen_layer(&dataset, query)?;
     let name = layer.name();
     let source_crs = source_crs(&dataset, &layer, query)?;
-    let fields = fields(&layer, query)?;
+    let fields = fields(&layer, query.path, query.fields)?;
     let place = format!("{path}, layer `{name}`");
     let lies = vector_file::extent(&layer);
     if let Some(doubt) = lies.and_then(|lies| crs::corners_doubt(&lies, &source_crs)) {
@@ -256,7 +256,8 @@ fn read_items(layer: &mut Layer, fields: &[Field], features: &mut Features) -> R
     }
 }
 
-struct Field {
+/// A field of a layer that is read.
+pub(super) struct Field {
     name: String,
     index: c_int,
     kind: OGRFieldType::Type,
@@ -321,7 +322,8 @@ fn set_filter(layer: &mut Layer, filter: &str, path: &str) -> Result<(), GisErro
     })
 }
 
-fn fields(layer: &Layer, query: &VectorQuery) -> Result<Vec<Field>, GisError> {
+/// The fields of those names, in their order.
+pub(super) fn fields(layer: &Layer, path: &Path, names: &[&str]) -> Result<Vec<Field>, GisError> {
     let have: Vec<Field> = (0..)
         .zip(layer.defn().fields())
         .map(|(index, field)| Field {
@@ -338,7 +340,7 @@ fn fields(layer: &Layer, query: &VectorQuery) -> Result<Vec<Field>, GisError> {
             .filter(|field| field.name.eq_ignore_ascii_case(wanted));
         let alike = alike.next().filter(|_| alike.next().is_none());
         let found = exact.or(alike).ok_or_else(|| GisError::NoField {
-            path: query.path.display().to_string(),
+            path: path.display().to_string(),
             layer: layer.name(),
             field: (*wanted).to_owned(),
             have: have.iter().map(|field| field.name.clone()).collect(),
@@ -348,11 +350,11 @@ fn fields(layer: &Layer, query: &VectorQuery) -> Result<Vec<Field>, GisError> {
             ..*found
         })
     };
-    query.fields.iter().map(field).collect()
+    names.iter().map(field).collect()
 }
 
 /// The value of a field, and whether its text is as it should be.
-fn field_value(read: &Found, field: &Field) -> (FieldValue, bool) {
+pub(super) fn field_value(read: &Found, field: &Field) -> (FieldValue, bool) {
     if c_interface::field_is_missing(read, field.index) {
         return (FieldValue::Missing, true);
     }

@@ -5,6 +5,7 @@
 //! known: no species, no zone.
 
 mod affine;
+mod attribute_table;
 mod c_interface;
 mod cell_area;
 mod chunks;
@@ -30,6 +31,7 @@ mod warp;
 mod write_error;
 
 use affine::Affine;
+pub use attribute_table::{TableQuery, read_rows};
 pub use cell_area::cell_areas;
 pub use crs::{CrsFacts, coordinates_doubt, crs_facts, crs_from_text, lon_lat, same_system, utm_zone_for};
 pub use error::GisError;

@@ -45,8 +45,9 @@ impl Pieces {
         let whole_blocks = |least: usize, block: usize| least.div_ceil(block.max(1)).max(1) * block.max(1);
         let cols = whole_blocks(TILE_CELLS, file.block.0).min(file.cols.max(1));
         let rows = whole_blocks(LEAST_CELLS / cols, file.block.1).min(file.rows.max(1));
-        // The rows of two bands of the grid with a cell around, wherever they start.
-        let down = (2 * TILE_CELLS + 2).div_ceil(rows) + 1;
+        // The rows of a band of the grid with a cell around, wherever it starts: what the
+        // next band needs of them is among the last.
+        let down = (TILE_CELLS + 2).div_ceil(rows) + 1;
         let across = grid_cols.div_ceil(cols) + 1;
         let most = down.min(file.rows.div_ceil(rows)) * across.min(file.cols.div_ceil(cols));
         Pieces {

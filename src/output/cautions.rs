@@ -67,6 +67,9 @@ pub fn zone_cautions(ground: &[GroundValue], factors: &[Factor]) -> Vec<String> 
                 "Salt spray from a road ({}): sight distance, clear zone and traffic control here belong to the road agency's engineer.",
                 factor.show_class(*class)
             )),
+            ("made_ground", value) if is_made(value, factor) => cautions.push(
+                "Ground made or moved by people (fill, cuts or urban land): a soil survey's drainage is of no use there; check soil and drainage by hand.".to_owned(),
+            ),
             ("slope", GroundValue::Measured { mean, .. }) if *mean >= STEEP_PCT => cautions.push(format!(
                 "Steep ground (slope {mean:.0} % on average): mind erosion, footing and the reach of machines.",
             )),
@@ -136,6 +139,17 @@ fn pairs<'a>(
     ground.iter().zip(factors)
 }
 
+/// Whether most of the zone, or more than so little that it may be a slip of a border,
+/// was made by people.
+fn is_made(value: &GroundValue, factor: &Factor) -> bool {
+    let &GroundValue::Class { class, share } = value else {
+        return false;
+    };
+    // Of two classes the other one has what this one leaves.
+    let made = factor.kind.class_index("made") == Some(class);
+    made || share < 0.95
+}
+
 fn wet(value: &GroundValue, factor: &Factor) -> Option<String> {
     let &GroundValue::Class { class, .. } = value else {
         return None;
@@ -201,6 +215,19 @@ mod tests {
         );
         let dry = [class(&factors[0], "somewhat poorly drained"), none];
         assert!(zone_cautions(&dry, &factors).is_empty());
+    }
+
+    #[test]
+    fn made_ground_is_to_be_checked_by_hand() {
+        let factors = factors(&["made_ground"]);
+        let cautions = |name: &str, share| {
+            let class = factors[0].kind.class_index(name).unwrap();
+            zone_cautions(&[GroundValue::Class { class, share }], &factors)
+        };
+        assert!(cautions("made", 0.6)[0].contains("check soil and drainage by hand"));
+        assert_eq!(cautions("natural", 0.9).len(), 1);
+        assert!(cautions("natural", 0.96).is_empty());
+        assert!(zone_cautions(&[GroundValue::Missing], &factors).is_empty());
     }
 
     #[test]

@@ -84,6 +84,7 @@ fn entry(species: usize, listing: Listing, class: Option<Class>, rating: Option<
         known_share: if listing == Listing::NotKnown { 0.0 } else { 1.0 },
         class,
         rating,
+        soil_share: (listing == Listing::Mostly).then_some(0.6),
         rests_on: 2,
         limited_by: vec![],
         lacking: vec![],

@@ -176,6 +176,8 @@ fn push_species(text: &mut Vec<u8>, shared: &Shared, entry: &ZoneSpecies) -> io:
     }
     text.extend(b",\"share\":");
     push_json(text, &cut(entry.share))?;
+    text.extend(b",\"soil_share\":");
+    push_json(text, &entry.soil_share.map(cut))?;
     write!(text, ",\"factors\":\"{} of {}\"", entry.rests_on, shared.of)?;
     for (name, factors) in [
         ("limited_by", &entry.limited_by),

@@ -9,6 +9,7 @@ use super::OutputError;
 use crate::factor::{Factor, Units};
 use crate::grid::Grid;
 use crate::range::ZoneRanges;
+use crate::soil::SoilFactor;
 use crate::species::Species;
 use crate::zones::outlines::GeographicOutline;
 use crate::zones::{Outline, Zone, ZoneSpecies};
@@ -61,11 +62,12 @@ pub struct SiteResult<'a> {
 }
 
 /// How many factors count at most: one that stands in for another is not counted
-/// beside it.
+/// beside it, and which map unit it is is no factor by itself.
 #[must_use]
 pub fn factors_counted(factors: &[Factor]) -> usize {
     factors
         .iter()
+        .filter(|factor| factor.id != SoilFactor::MapUnit.id())
         .map(|factor| factor.stands_in_for.as_ref().unwrap_or(&factor.id))
         .collect::<BTreeSet<_>>()
         .len()

@@ -107,6 +107,7 @@ pub(super) fn row_columns(site: &SiteResult) -> Vec<Column> {
         ("listing", Text),
         ("share", Real),
         ("known_share", Real),
+        ("soil_share", Real),
         ("class", Text),
         ("class_words", Text),
         ("rating", Real),
@@ -174,6 +175,9 @@ pub(super) fn row_values<'a>(
             Value::Missing
         },
         Value::Real(cut(entry.known_share)),
+        entry
+            .soil_share
+            .map_or(Value::Missing, |share| Value::Real(cut(share))),
         entry
             .class
             .map_or(Value::Missing, |class| owned(class.to_string())),

@@ -20,6 +20,7 @@ mod rating;
 mod reader;
 mod road_salt;
 mod season;
+mod soil_survey;
 mod syntax;
 mod table;
 mod value;
@@ -29,6 +30,8 @@ mod zones;
 mod mutation_tests;
 #[cfg(test)]
 mod rating_tests;
+#[cfg(test)]
+mod soil_survey_tests;
 #[cfg(test)]
 mod tests;
 
@@ -51,4 +54,5 @@ pub use road_salt::{
     WaterSurplus,
 };
 pub use season::{Day, Season, USUAL_YEAR};
+pub use soil_survey::{Columns, SoilSurvey, SurveyTable};
 pub use zones::ZoneSection;

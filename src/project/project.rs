@@ -2,13 +2,16 @@
 
 use std::path::{Path, PathBuf};
 
+use super::factors::{OtherSections, SurveyGiven};
 use super::reader::Reader;
+use super::soil_survey::map_unit_section;
 use super::table::Table;
 use super::{
-    Area, CatalogueSection, ELEVATION_NAME, Exclude, FactorSection, LayerRef, OutputSection, ProjectError,
-    RangeSection, RatingSection, RoadSalt, ZoneSection, syntax,
+    Area, CatalogueSection, ELEVATION_NAME, Exclude, FactorSection, FactorSource, LayerRef, OutputSection,
+    ProjectError, RangeSection, RatingSection, RoadSalt, Rule, SoilSurvey, ZoneSection, syntax,
 };
 use crate::factor::{Factor, Units};
+use crate::soil::{Reading, SoilFactor};
 
 /// A project file, read and checked.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,6 +28,8 @@ pub struct Project {
     pub area: Area,
     /// `[catalogue]`
     pub catalogue: CatalogueSection,
+    /// `[soil_survey]`
+    pub soil_survey: Option<SoilSurvey>,
     /// `[factors.NAME]`, in the order of the file, which settles ties and
     /// which stand-in goes first.
     pub factors: Vec<FactorSection>,
@@ -113,7 +118,10 @@ impl Project {
     /// has them, then the standard ones that it does not name.
     #[must_use]
     pub fn known_factors(&self) -> Vec<Factor> {
+        // The catalogue has nothing to say of map units.
+        let unit = SoilFactor::MapUnit.id();
         let own = self.factors.iter().map(|section| section.factor.clone());
+        let own = own.filter(|factor| factor.id != unit || self.soil_survey.is_none());
         let named = |factor: &Factor| self.factors.iter().any(|section| section.factor.id == factor.id);
         let standard = Factor::standard_ids().filter_map(Factor::standard);
         own.chain(standard.filter(|factor| !named(factor))).collect()
@@ -131,13 +139,27 @@ impl Project {
     /// Every layer the project names, with what it is for, in the order of the
     /// file's sections.
     pub fn layers(&self) -> impl Iterator<Item = (String, &LayerRef)> {
-        layers(
+        let made = self.soil_survey.iter().filter_map(|survey| {
+            let layer = survey.made_ground.as_ref()?;
+            Some(("soil_survey.made_ground".to_owned(), layer))
+        });
+        let all = layers(
             Some(&self.area),
             &self.factors,
             self.road_salt.as_ref(),
             &self.exclude,
-        )
-        .chain(self.range.iter().flat_map(RangeSection::layers))
+        );
+        let range = self.range.iter().flat_map(RangeSection::layers);
+        all.chain(made).chain(range)
+    }
+
+    /// The tables of the soil survey and their path as the file has it, where they lie
+    /// apart from its polygons.
+    #[must_use]
+    pub fn survey_tables(&self) -> Option<(&Path, &str)> {
+        let survey = self.soil_survey.as_ref()?;
+        let apart = survey.tables != survey.polygons.path;
+        apart.then_some((survey.tables.as_path(), survey.tables_as_written.as_str()))
     }
 }
 
@@ -154,9 +176,19 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
     let catalogue = root
         .table("catalogue")
         .and_then(|table| CatalogueSection::read(&table));
+    let soil_survey = root.table("soil_survey").map(|table| SoilSurvey::read(&table));
+    let survey = match &soil_survey {
+        None => SurveyGiven::No,
+        Some(None) => SurveyGiven::Broken,
+        Some(Some(survey)) => SurveyGiven::Yes(survey),
+    };
     let factor_table = root.table("factors");
     let factor_tables = factor_table.as_ref().map_or_else(Vec::new, Table::named_tables);
-    let factors = FactorSection::read_all(&factor_tables, root.holds_table("road_salt"));
+    let others = OtherSections {
+        road_salt: root.holds_table("road_salt"),
+        survey,
+    };
+    let mut factors = FactorSection::read_all(&factor_tables, others);
     if let Some(table) = factor_table.filter(|_| factor_tables.is_empty()) {
         let text = "found no factor, needed at least one table such as `[factors.drainage]`";
         table.spot.problem(text);
@@ -172,6 +204,15 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
     let range = range_table.as_ref().map(RangeSection::read);
     let names: Vec<&str> = factor_tables.iter().map(|(name, _)| *name).collect();
     let rating = RatingSection::read(root.table("rating").as_ref(), &names);
+    if let SurveyGiven::Yes(survey) = survey
+        && survey.reading == Reading::EachComponent
+        && factors
+            .iter()
+            .any(|section| matches!(section.source, FactorSource::SoilSurvey { .. }))
+    {
+        soil_by_soil(root, &names, rating.as_ref());
+        factors.push(map_unit_section(survey));
+    }
     let zones = root
         .table("zones")
         .map_or_else(ZoneSection::default, |table| ZoneSection::read(&table));
@@ -189,9 +230,14 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
     let layers = layers.chain(range_layers.map(|(_, layer)| layer.path.as_path()));
     let words = factors.iter().filter_map(|section| section.words.file());
     let tables = catalogue.iter().flat_map(CatalogueSection::files);
+    let surveys = soil_survey.iter().flatten();
+    let surveys = surveys.flat_map(|survey| {
+        let made = survey.made_ground.iter().map(|layer| layer.path.as_path());
+        made.chain([survey.tables.as_path()])
+    });
     let range_files = read_range().map(|range| range.table.as_path());
     let inputs = [path].into_iter().chain(layers).chain(words).chain(tables);
-    let inputs = inputs.chain(range_files);
+    let inputs = inputs.chain(surveys).chain(range_files);
     outputs.keep_apart(&spot, inputs);
 
     Some(Project {
@@ -201,6 +247,10 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
         units: units.unwrap_or(Units::Metric),
         area: area?,
         catalogue: catalogue?,
+        soil_survey: match soil_survey {
+            None => None,
+            Some(read) => Some(read?),
+        },
         factors,
         road_salt,
         exclude,
@@ -212,6 +262,26 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
         zones,
         outputs,
     })
+}
+
+/// What stands in the way of rating soils one by one.
+fn soil_by_soil(root: &Table, names: &[&str], rating: Option<&RatingSection>) {
+    let Some(table) = root.table("soil_survey") else {
+        return;
+    };
+    let spot = table.spot_of("reading").unwrap_or_else(|| table.spot.clone());
+    if let Some(rating) = rating.filter(|rating| rating.rule != Rule::Limiting) {
+        spot.problem(format!(
+            "found the rule `{}` with soils rated one by one (`each component`), needed `limiting`, or the reading `main component` or `largest class`",
+            rating.rule.word()
+        ));
+    }
+    let unit = SoilFactor::MapUnit.id();
+    if names.contains(&unit) {
+        spot.problem(format!(
+            "found a factor called `{unit}`, needed another name: with `each component` the map units themselves are called so"
+        ));
+    }
 }
 
 fn layers<'p>(

@@ -65,6 +65,9 @@ impl Questions {
     /// A value that is not a number is missing.
     #[must_use]
     pub fn answer(&self, species: usize, question: &Question, values: &[f32]) -> Answer {
+        if !question.soil.is_empty() {
+            return self.soils_answer(species, question, values);
+        }
         let holds_opinion = |factor: &&usize| !self.opinions(species, **factor).is_empty();
         let has_value = |factor: &&usize| !values[**factor].is_nan();
         let members = question.members.iter();

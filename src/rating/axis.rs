@@ -60,6 +60,7 @@ impl Axis {
                 cuts.extend(bounds.flatten().map(first_at_or_above));
             }
         }
+        cuts.extend(questions.other_cuts(factor).into_iter().map(first_at_or_above));
         cuts.sort_by(f32::total_cmp);
         cuts.dedup();
         Axis::of(cuts, None)

@@ -7,6 +7,7 @@ use crate::factor::{Factor, Harmless, Kind, Unit};
 use crate::project::{Missing, Rule};
 use crate::rating::{AsRated, GroundRow, RatedFactor, Rating, State, combine, rate};
 use crate::score::{Class, ClassLimits};
+use crate::soil::{MoistureNudge, SoilMixes, SoilPart, WetnessNudge};
 use crate::species::{Condition, Form, Holds, Opinion, Response, Species};
 
 fn factors() -> Vec<RatedFactor> {
@@ -133,6 +134,20 @@ fn cell() -> impl Strategy<Value = [f32; 6]> {
         .prop_map(|(wet, acid, shade, sun, salt, spray)| [wet, acid, shade, sun, salt, spray])
 }
 
+/// A unit of a few soils whose shares come to 1 or less.
+fn unit() -> impl Strategy<Value = Vec<SoilPart>> {
+    proptest::collection::vec((1u8..=4, class(3), measured()), 0..4).prop_map(|soils| {
+        let all: u8 = soils.iter().map(|(share, ..)| share).sum();
+        let whole = f64::from(all.max(8));
+        let part = |(share, wet, acid)| SoilPart {
+            name: "soil".to_owned(),
+            share: f64::from(share) / whole,
+            values: vec![wet, acid],
+        };
+        soils.into_iter().map(part).collect()
+    })
+}
+
 fn rule() -> impl Strategy<Value = Rule> {
     prop_oneof![
         3 => Just(Rule::Limiting),
@@ -144,6 +159,67 @@ fn rule() -> impl Strategy<Value = Rule> {
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(128))]
+
+    /// The same where soils are rated one by one: the tables hang on map units, and on
+    /// bins of what else their questions ask about.
+    #[test]
+    fn tables_equal_the_plain_loop_soil_by_soil(
+        catalogue in proptest::collection::vec(species(), 1..5),
+        cells in proptest::collection::vec(cell(), 1..40),
+        units in proptest::collection::vec(unit(), 3),
+        suits_share in prop_oneof![Just(0.5), 0.05..=1.0f64],
+        terrain in (0.0..5.0f64, 5.0..10.0f64),
+    ) {
+        let mut factors = factors();
+        let names = ["a", "b", "c"].map(str::to_owned).to_vec();
+        factors.push(RatedFactor {
+            factor: Factor::added("map_unit", Kind::Classes { names, ordered: false }),
+            from_raster: false,
+            ..factors[0].clone()
+        });
+        // Soils tell of wetness and acid; shade moves wetness as terrain would.
+        let mixes = SoilMixes {
+            map_unit: 6,
+            drawn: vec![0, 1],
+            units,
+            nudge: Some(MoistureNudge {
+                moisture: 0,
+                wetness_index: 2,
+                nudge: WetnessNudge { drier_below: terrain.0, wetter_from: terrain.1 },
+            }),
+            suits_share,
+        };
+        let settings = Settings {
+            rule: Rule::Limiting,
+            limits: ClassLimits::new(0.85, 0.6, 0.4).unwrap(),
+            at_least: Class::S2,
+        };
+        let questions = Questions::new(factors, &catalogue).with_soils(mixes, settings);
+        let rater = CellRater::new(&questions, settings).unwrap();
+        // The first factor of a cell says which unit it is in.
+        let values: Vec<Vec<f32>> = (0..7)
+            .map(|factor| cells.iter().map(|cell| if factor == 6 { cell[0] } else { cell[factor] }).collect())
+            .collect();
+        let values: Vec<&[f32]> = values.iter().map(Vec::as_slice).collect();
+        let mut whole = AsRated::default();
+        rater.rate_whole(&values, cells.len(), &mut whole);
+        for index in 0..cells.len() {
+            let cell: Vec<f32> = values.iter().map(|row| row[index]).collect();
+            for species in 0..catalogue.len() {
+                let plain = rate(&questions, &settings, species, &cell);
+                let bit = |set: &[u64]| set[index] >> species & 1 == 1;
+                let state = match (bit(&whole.suits), bit(&whole.known)) {
+                    (true, _) => State::Suits,
+                    (false, true) => State::DoesNot,
+                    (false, false) => State::Unknown,
+                };
+                prop_assert_eq!(state, plain.state(&settings), "{:?} {:?}", cell, plain);
+                if let Rating::Known { rating, .. } = plain {
+                    prop_assert_eq!(whole.bytes[index][species], Score::clamped(rating).to_byte());
+                }
+            }
+        }
+    }
 
     /// Sets, combined sets and bytes say what a plain loop over cells and species
     /// says, with unknowns, conditions, stand-ins and harmless values.

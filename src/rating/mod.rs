@@ -19,6 +19,7 @@ mod rated_row;
 #[expect(clippy::module_inception, reason = "the type bears the folder's name")]
 mod rating;
 mod rule;
+mod soils;
 mod table;
 
 pub use answer::{Answer, Gap, Silence};
@@ -29,3 +30,4 @@ pub use question::{Question, Questions, RatedFactor};
 pub use rated_row::{GroundRow, RatedRow, combine};
 pub use rating::{Rating, State, rate};
 pub use rule::Settings;
+pub use soils::{SoilState, SoilVerdict};

@@ -1,8 +1,10 @@
 //! Questions to the ground: each is one factor, or several that stand in for one
 //! another, so that one fact is not counted twice.
 
+use super::rule::Settings;
 use crate::factor::Factor;
 use crate::project::Missing;
+use crate::soil::SoilMixes;
 use crate::species::{Opinion, Species};
 
 /// A factor of the project as the rating sees it.
@@ -25,6 +27,19 @@ pub struct Question {
     pub members: Vec<usize>,
     /// Whether a species without an answer is unknown.
     pub decisive: bool,
+    /// The questions that are asked of each soil of a map unit, together; nothing where
+    /// the question is asked of the place as a whole. Then the one member is the map
+    /// unit.
+    pub soil: Vec<Question>,
+}
+
+/// What is needed to ask soil by soil.
+#[derive(Debug, Clone)]
+pub(super) struct BySoil {
+    /// The soils of map units.
+    pub mixes: SoilMixes,
+    /// What ratings are measured by: each soil is classed by itself.
+    pub settings: Settings,
 }
 
 /// All that a rating asks: factors, the questions they form, and for each species
@@ -34,6 +49,7 @@ pub struct Questions {
     factors: Vec<RatedFactor>,
     list: Vec<Question>,
     opinions: Vec<Vec<Vec<Opinion>>>,
+    by_soil: Option<BySoil>,
 }
 
 impl Questions {
@@ -53,6 +69,7 @@ impl Questions {
                     Question {
                         members: vec![index],
                         decisive: rated.factor.decisive,
+                        soil: Vec::new(),
                     },
                 )),
             }
@@ -72,7 +89,91 @@ impl Questions {
             factors,
             list,
             opinions,
+            by_soil: None,
         }
+    }
+
+    /// The same questions, but all that hang on what is drawn from a soil survey are
+    /// asked of each soil of a map unit, and together make one question.
+    ///
+    /// Only the limiting rule can be split so.
+    #[must_use]
+    pub fn with_soils(mut self, mixes: SoilMixes, settings: Settings) -> Questions {
+        let hangs_on_soil = |question: &Question| {
+            let factors = self.factors_of(question);
+            factors.iter().any(|factor| mixes.drawn.contains(factor))
+        };
+        let mut place = None;
+        let (mut rest, mut soil) = (Vec::new(), Vec::new());
+        for question in &self.list {
+            if hangs_on_soil(question) {
+                place = place.or(Some(rest.len()));
+                soil.push(question.clone());
+            } else if question.members != [mixes.map_unit] {
+                rest.push(question.clone());
+            }
+        }
+        if let Some(place) = place {
+            let together = Question {
+                members: vec![mixes.map_unit],
+                decisive: soil.iter().any(|question| question.decisive),
+                soil,
+            };
+            rest.insert(place, together);
+        }
+        self.list = rest;
+        self.by_soil = Some(BySoil { mixes, settings });
+        self
+    }
+
+    /// How many factors an answer of a species to a question rests on, those that stand
+    /// in for one another counted once: of questions asked soil by soil, those on which
+    /// it has an opinion.
+    #[must_use]
+    pub fn rests_on(&self, species: usize, question: &Question) -> usize {
+        let has_opinion = |part: &&Question| {
+            let mut members = part.members.iter();
+            members.any(|&factor| !self.opinions(species, factor).is_empty())
+        };
+        match question.soil.iter().filter(has_opinion).count() {
+            0 => 1,
+            several => several,
+        }
+    }
+
+    /// How many factors an answer could rest on at most.
+    #[must_use]
+    pub fn asked(&self) -> usize {
+        let questions = self.list.iter().map(|question| question.soil.len().max(1));
+        questions.sum()
+    }
+
+    /// The factors that answers to a question may name.
+    #[must_use]
+    pub fn named_by(&self, question: &Question) -> Vec<usize> {
+        let of_soil = question.soil.iter().flat_map(|part| part.members.iter());
+        of_soil.chain(&question.members).copied().collect()
+    }
+
+    pub(super) fn by_soil(&self) -> Option<&BySoil> {
+        self.by_soil.as_ref()
+    }
+
+    /// Values at which a factor changes what it does to others, beside opinions: where
+    /// the wetness of terrain moves moisture.
+    pub(super) fn other_cuts(&self, factor: usize) -> Vec<f64> {
+        let nudge = self.by_soil.as_ref().and_then(|by_soil| by_soil.mixes.nudge);
+        let nudge = nudge.filter(|nudge| nudge.wetness_index == factor);
+        nudge.map_or_else(Vec::new, |found| {
+            vec![found.nudge.drier_below, found.nudge.wetter_from]
+        })
+    }
+
+    /// Whether what a factor has makes a difference to any species by itself.
+    #[must_use]
+    pub fn matters(&self, factor: usize) -> bool {
+        let unit = self.by_soil.as_ref().map(|by_soil| by_soil.mixes.map_unit);
+        unit == Some(factor) || self.opinions.iter().any(|species| !species[factor].is_empty())
     }
 
     /// The factors, in the project's order.
@@ -110,6 +211,18 @@ impl Questions {
     /// those that conditions of any species name.
     #[must_use]
     pub fn factors_of(&self, question: &Question) -> Vec<usize> {
+        if let Some(by_soil) = self.by_soil().filter(|_| !question.soil.is_empty()) {
+            let mixes = &by_soil.mixes;
+            let parts = question.soil.iter().flat_map(|part| self.factors_of(part));
+            let mut indices = question.members.clone();
+            let nudge = mixes.nudge.map(|nudge| nudge.wetness_index);
+            for index in nudge.into_iter().chain(parts) {
+                if !indices.contains(&index) && !mixes.drawn.contains(&index) {
+                    indices.push(index);
+                }
+            }
+            return indices;
+        }
         let mut indices = question.members.clone();
         for by_factor in &self.opinions {
             for &member in &question.members {

@@ -116,7 +116,7 @@ pub fn rate(questions: &Questions, settings: &Settings, species: usize, values: 
         return Rating::Unknown { missing };
     };
     let remediable = heard.put_right(questions, settings) >= settings.limits.lowest_of(Class::S3);
-    let rests_on = heard.scores.len();
+    let rests_on = heard.rests_on;
     let mut limiting = heard.scores;
     limiting.retain(|&(_, score)| score.get() < settings.wanted());
     limiting.sort_by(|left, right| left.1.get().total_cmp(&right.1.get()).then(left.0.cmp(&right.0)));
@@ -133,6 +133,7 @@ pub fn rate(questions: &Questions, settings: &Settings, species: usize, values: 
 #[derive(Default)]
 pub(super) struct Heard {
     scores: Vec<(usize, Score)>,
+    rests_on: usize,
     missing: Vec<(usize, Gap)>,
     weighted: Vec<(f64, f64)>,
 }
@@ -150,10 +151,14 @@ impl Heard {
         values: &[f32],
     ) -> Option<f64> {
         self.scores.clear();
+        self.rests_on = 0;
         self.missing.clear();
         for question in questions.questions() {
             match questions.answer(species, question, values) {
-                Answer::Scored { factor, score } => self.scores.push((factor, score)),
+                Answer::Scored { factor, score } => {
+                    self.scores.push((factor, score));
+                    self.rests_on += questions.rests_on(species, question);
+                }
                 Answer::Unknown { factor, gap } => self.missing.push((factor, gap)),
                 Answer::Harmless { .. } | Answer::Silent { .. } => {}
             }

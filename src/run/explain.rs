@@ -9,8 +9,11 @@ use crate::gis::{self, Transform};
 use crate::grid::{CellIndex, TILE_CELLS, Window};
 use crate::output::order::{ListKey, list_order};
 use crate::range::Standing;
-use crate::rating::{Answer, Gap, Needs, Question, Rating, Silence, State, found_text, rate};
+use crate::rating::{
+    Answer, Gap, Needs, Question, Rating, Silence, SoilState, SoilVerdict, State, found_text, rate,
+};
 use crate::score::Class;
+pub use crate::site::SoilHere;
 use crate::site::{EXCLUDED, OUTSIDE, TO_RATE};
 
 /// The place that is asked about.
@@ -45,6 +48,8 @@ pub struct Explanation {
     pub not_rated: Option<String>,
     /// The ground, one entry a factor.
     pub ground: Vec<GroundHere>,
+    /// The map unit and its soils; nothing without a soil survey.
+    pub soil: Option<SoilHere>,
     /// The species in the order of lists: by class, form, rating and name; those not
     /// known last.
     pub species: Vec<SpeciesHere>,
@@ -119,6 +124,24 @@ pub struct AnswerHere {
     pub needed: Option<String>,
     /// What there is to say where there is no score.
     pub note: Option<&'static str>,
+    /// How each soil of the map unit fares, where soils are rated one by one; the largest
+    /// first.
+    pub soils: Vec<SoilRated>,
+}
+
+/// How one soil of a map unit fares.
+#[derive(Debug, Clone, Serialize)]
+pub struct SoilRated {
+    /// Its name; nothing for what is not told of the unit.
+    pub name: Option<String>,
+    /// Share of the unit, 0 to 1.
+    pub share: f64,
+    /// `suits`, `does not suit` or `not known`.
+    pub state: &'static str,
+    /// Its score, where it has one.
+    pub score: Option<f64>,
+    /// The factor that limits it most, or lacks.
+    pub factor: Option<String>,
 }
 
 impl Prepared<'_> {
@@ -193,6 +216,7 @@ impl Prepared<'_> {
                     .map(|name| format!("excluded: {name}")),
             },
             ground: ground.collect(),
+            soil: self.site.soil_here(cell),
             species: species.into_iter().map(|(_, here)| here).collect(),
         })
     }
@@ -276,7 +300,7 @@ impl Prepared<'_> {
             class,
             rating: number,
             rests_on,
-            of: self.questions.questions().len(),
+            of: self.questions.asked(),
             range: None,
             answers: answers
                 .map(|question| self.answer_here(needs, index, question, values))
@@ -294,6 +318,9 @@ impl Prepared<'_> {
     }
 
     fn answer_here(&self, needs: &Needs, species: usize, question: &Question, values: &[f32]) -> AnswerHere {
+        if let Some(verdict) = self.questions.soil_verdict(species, question, values) {
+            return self.soils_here(species, question, values, verdict);
+        }
         let answer = self.questions.answer(species, question, values);
         let (factor, score, note) = match answer {
             Answer::Scored { factor, score } => (factor, Some(score.get()), None),
@@ -334,6 +361,61 @@ impl Prepared<'_> {
             limits,
             needed,
             note,
+            soils: Vec::new(),
+        }
+    }
+
+    /// The answer of all soils of the map unit together.
+    fn soils_here(
+        &self,
+        species: usize,
+        question: &Question,
+        values: &[f32],
+        verdict: SoilVerdict,
+    ) -> AnswerHere {
+        let (score, note) = match self.questions.answer(species, question, values) {
+            Answer::Scored { score, .. } => (Some(score.get()), None),
+            Answer::Unknown { .. } => (None, Some("unknown: too much of it is not known")),
+            Answer::Harmless { .. } | Answer::Silent { .. } => {
+                (None, Some("not counted: no opinion on what its soils have"))
+            }
+        };
+        let per_cent = |share: f64| share * 100.0;
+        let unknown = if verdict.unknown > 0.0 {
+            format!(", {:.0} % is not known", per_cent(verdict.unknown))
+        } else {
+            String::new()
+        };
+        let limits = score.is_some_and(|score| score < self.settings.wanted());
+        let wanted = self.settings.wanted();
+        let soil = |(name, share, state): (Option<String>, f64, SoilState)| {
+            let id = |factor: usize| self.site.factors()[factor].id.clone();
+            let (state, score, factor) = match state {
+                SoilState::Rated(score, factor) if score.get() >= wanted => {
+                    ("suits", Some(score.get()), Some(id(factor)))
+                }
+                SoilState::Rated(score, factor) => ("does not suit", Some(score.get()), Some(id(factor))),
+                SoilState::Unlimited => ("suits", None, None),
+                SoilState::Unknown(factor, _) => ("not known", None, Some(id(factor))),
+            };
+            SoilRated {
+                name,
+                share,
+                state,
+                score,
+                factor,
+            }
+        };
+        let mut soils: Vec<SoilRated> = verdict.soils.into_iter().map(soil).collect();
+        soils.sort_by(|one, other| other.share.total_cmp(&one.share));
+        AnswerHere {
+            factor: "soils".to_owned(),
+            found: format!("{:.0} % of this unit suits{unknown}", per_cent(verdict.suits)),
+            score,
+            limits,
+            needed: limits.then(|| format!("{:.0} % of it", per_cent(verdict.needed))),
+            note,
+            soils,
         }
     }
 }

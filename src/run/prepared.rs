@@ -45,6 +45,7 @@ impl<'a> Prepared<'a> {
             area: &project.area,
             factors: &project.factors,
             exclude: &project.exclude,
+            soil_survey: project.soil_survey.as_ref(),
         })?;
         let range = match &project.range {
             None => None,
@@ -62,27 +63,33 @@ impl<'a> Prepared<'a> {
                 factor.id
             ));
         }
-        let rated = project.factors.iter().zip(site.from_raster());
+        let rated = project.factors.iter().zip(site.factors()).zip(site.from_raster());
         let factors = rated
-            .map(|(section, from_raster)| RatedFactor {
-                factor: section.factor.clone(),
+            .map(|((section, factor), from_raster)| RatedFactor {
+                factor: factor.clone(),
                 missing: section.missing,
                 weight: project.rating.weight_of(&section.factor.id),
                 from_raster,
             })
             .collect();
         warn_of_foreign_conditions(project, &catalogue, &mut warnings);
+        let settings = Settings {
+            rule: project.rating.rule,
+            limits: project.rating.limits,
+            at_least: project.rating.at_least,
+        };
+        let questions = Questions::new(factors, &catalogue.species);
+        let questions = match site.soil_mixes(&project.factors) {
+            Some(mixes) => questions.with_soils(mixes, settings),
+            None => questions,
+        };
         Ok(Prepared {
-            questions: Questions::new(factors, &catalogue.species),
-            settings: Settings {
-                rule: project.rating.rule,
-                limits: project.rating.limits,
-                at_least: project.rating.at_least,
-            },
             project,
             site,
             catalogue,
             range,
+            questions,
+            settings,
             warnings,
         })
     }

@@ -212,7 +212,18 @@ fn settings(
         Units::Metric => "metric",
         Units::Us => "us",
     };
+    let survey = project.soil_survey.as_ref().map(|survey| {
+        json!({
+            "reading": survey.reading.word(),
+            "depth_cm": survey.depths.chemistry_cm,
+            "water_depth_cm": survey.depths.water_cm,
+            "least_known": survey.depths.least_known,
+            "drier_below": survey.nudge.map(|nudge| nudge.drier_below),
+            "wetter_from": survey.nudge.map(|nudge| nudge.wetter_from),
+        })
+    });
     let entries = [
+        ("soil_survey", json!(survey)),
         ("units", json!(units)),
         ("factors.missing_ignored", json!(ignored)),
         ("zones.vote", json!(settings.vote)),
@@ -284,6 +295,9 @@ pub fn inputs(project: &Project) -> Result<Vec<InputRecord>, Error> {
     if let Some(range) = &project.range {
         add("range.table", &range.table_as_written, vec![range.table.clone()]);
     }
+    if let Some((path, written)) = project.survey_tables() {
+        add("soil_survey.tables", written, files_of_tables(path)?);
+    }
     let mut seen: Vec<&Path> = Vec::new();
     for (role, layer) in project.layers() {
         if !seen.contains(&layer.path.as_path()) {
@@ -311,6 +325,18 @@ pub fn inputs(project: &Project) -> Result<Vec<InputRecord>, Error> {
         .collect();
     // The first error in the project's order, whichever thread was first.
     read.into_iter().collect()
+}
+
+/// The files of a survey's tables: those of a database, or all of a folder.
+fn files_of_tables(path: &Path) -> Result<Vec<PathBuf>, Error> {
+    let found = gis::files_of(path);
+    let Some(entries) = std::fs::read_dir(path).ok().filter(|_| found.is_err()) else {
+        return Ok(found?);
+    };
+    let mut files: Vec<PathBuf> = entries.filter_map(|entry| Some(entry.ok()?.path())).collect();
+    files.retain(|file| file.is_file());
+    files.sort();
+    Ok(files)
 }
 
 /// The checksum of each input file, by path as the project writes it.

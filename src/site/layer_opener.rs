@@ -1,30 +1,33 @@
 //! Opens the layers of a site onto its grid: reads each vector layer once for all
 //! who need it, and turns sections into factors and excludes.
 
+mod road_salt;
+mod survey;
+
 use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
 use super::LayerFact;
+use super::area::polygons_of;
 use super::exclude_layer::{self, ExcludeLayer};
 use super::factor_layer::{FactorLayer, Origin, PolygonLayer, distance_index, polygon_layer};
 use super::finding::Findings;
 use super::polygon_values::polygon_values;
 use super::raster_checks;
 use super::raster_plan::{Looked, Place};
-use super::salt::{
-    self,
-    opening::SiteSalt,
-    reading::{Elevation, SaltValue},
-};
+use super::salt::{self, reading::SaltValue};
 use super::site::Sections;
+use super::soil_survey::{PolygonColumns, Survey};
 use super::sun::SunLooked;
 use super::terrain::open_terrain;
 use super::vector_layer::{VectorLayer, Wanted};
 use crate::factor::Kind;
 use crate::gis::Features;
 use crate::grid::Extent;
-use crate::project::{ELEVATION_NAME, Exclude, FactorSection, FactorSource, LayerRef, RoadSalt, Width};
+use crate::project::{Exclude, FactorSection, FactorSource, LayerRef, RoadSalt, Width};
+use crate::soil::SoilFactor;
+use survey::{MADE_GROUND, is_drawn};
 
 /// What tells two readings of a vector layer apart.
 type LayerKey = (std::path::PathBuf, Option<String>, Option<String>, Option<String>);
@@ -40,6 +43,10 @@ impl Vectors {
     /// time.
     pub fn read(sections: Sections, place: &Place) -> Vectors {
         let mut all: BTreeMap<LayerKey, Wanted> = BTreeMap::new();
+        let survey = sections.soil_survey.filter(|_| is_drawn(sections));
+        let mut findings = Findings::default();
+        let survey_columns = survey.and_then(|survey| PolygonColumns::of(survey, &mut findings));
+        let survey_columns = survey_columns.map_or_else(Vec::new, |columns| columns.names);
         let mut want = |name: String, layer: &LayerRef, field: Option<&String>, reach_m: f64| {
             let wanted = all.entry(key(layer)).or_insert_with(|| Wanted {
                 name,
@@ -61,6 +68,11 @@ impl Vectors {
                     let reach_m = exclude_layer::reach_m(ground);
                     want(name, &ground.layer, width_field(ground), reach_m);
                 }
+                FactorSource::SoilSurvey { layer, .. } => {
+                    for column in &survey_columns {
+                        want(name.clone(), layer, Some(column), 0.0);
+                    }
+                }
                 FactorSource::Raster { .. }
                 | FactorSource::Slope { .. }
                 | FactorSource::Sun(_)
@@ -78,6 +90,10 @@ impl Vectors {
                     reach_m,
                 );
             }
+        }
+        let made = sections.soil_survey.filter(|_| is_drawn(sections));
+        if let Some(layer) = made.and_then(|survey| survey.made_ground.as_ref()) {
+            want(MADE_GROUND.to_owned(), layer, None, 0.0);
         }
         for section in sections.exclude {
             want(
@@ -102,7 +118,7 @@ impl Vectors {
             .collect();
         let mut vectors = Vectors {
             layers: BTreeMap::new(),
-            findings: Findings::default(),
+            findings,
         };
         for (key, layer, findings) in read {
             vectors.findings.take_over(findings);
@@ -123,13 +139,19 @@ pub struct LayerOpener<'a> {
     road_salt: Option<&'a RoadSalt>,
     /// What there is to tell of the layers.
     pub facts: Vec<LayerFact>,
+    survey: Option<Survey>,
 }
 
 impl<'a> LayerOpener<'a> {
     /// An opener that turns the vector layers read into what the grid needs.
-    pub fn new(vectors: Vectors, place: Place<'a>, findings: &'a mut Findings) -> LayerOpener<'a> {
+    pub fn new(
+        sections: Sections,
+        vectors: Vectors,
+        place: Place<'a>,
+        findings: &'a mut Findings,
+    ) -> LayerOpener<'a> {
         findings.take_over(vectors.findings);
-        LayerOpener {
+        let mut opener = LayerOpener {
             place,
             findings,
             vectors: vectors.layers,
@@ -137,7 +159,10 @@ impl<'a> LayerOpener<'a> {
             polygon_numbers: BTreeMap::new(),
             road_salt: None,
             facts: Vec::new(),
-        }
+            survey: None,
+        };
+        opener.survey = opener.read_survey(sections);
+        opener
     }
 
     /// The factor of a section, its raster already looked at.
@@ -172,6 +197,7 @@ impl<'a> LayerOpener<'a> {
                 }
                 Origin::Distance(distance_index(&name, place.grid, layer, *reach_m, self.findings)?)
             }
+            FactorSource::SoilSurvey { layer, of } => self.of_survey(section, layer, *of)?,
             FactorSource::Raster { band, nodata, .. } => {
                 let (plan, fact) = looked?.plan(section, *band, *nodata, &place, self.findings)?;
                 self.facts.push(fact);
@@ -206,25 +232,7 @@ impl<'a> LayerOpener<'a> {
                     metres_per_unit: unit?,
                 }
             }
-            FactorSource::Limit { ground, .. } => {
-                let layer = self.vectors.get(&key(&ground.layer))?;
-                self.facts.push(LayerFact {
-                    kind: "vector, limit".to_owned(),
-                    date: section.date.clone(),
-                    ..LayerFact::of_vector(&name, &ground.layer, &layer.features)
-                });
-                if layer.features.items.is_empty() {
-                    let text = misses_area(&ground.layer, &layer.features, &place);
-                    self.findings.warn(&name, format!("{text}: nothing is limited"));
-                }
-                Origin::Limit(ExcludeLayer::called(
-                    &name,
-                    ground,
-                    place.grid,
-                    layer,
-                    self.findings,
-                )?)
-            }
+            FactorSource::Limit { ground, .. } => self.limit(section, ground)?,
             FactorSource::RoadSalt => Origin::RoadSalt {
                 value: SaltValue::of(&section.factor),
                 elevation: match looked {
@@ -233,45 +241,38 @@ impl<'a> LayerOpener<'a> {
                 },
             },
         };
-        Some(FactorLayer::new(section, origin))
+        let mut factor = FactorLayer::new(section, origin);
+        if let (FactorSource::SoilSurvey { of, .. }, Some(survey)) = (&section.source, &self.survey)
+            && *of == SoilFactor::MapUnit
+        {
+            factor.factor.kind = Kind::Classes {
+                names: survey.unit_names(),
+                ordered: false,
+            };
+        }
+        Some(factor)
     }
 
-    /// The salted roads; all that is wrong with them is told.
-    pub fn road_salt(&mut self, section: &'a RoadSalt, factors: &[FactorSection]) -> Option<SiteSalt> {
-        self.road_salt = Some(section);
-        let layer = self.vectors.get(&key(&section.roads))?;
-        let fact = LayerFact::of_vector(salt::roads::NAME, &section.roads, &layer.features);
+    /// Ground on which plants are limited.
+    fn limit(&mut self, section: &FactorSection, ground: &Exclude) -> Option<Origin> {
+        let name = format!("factors.{}", section.factor.id);
+        let layer = self.vectors.get(&key(&ground.layer))?;
         self.facts.push(LayerFact {
-            kind: "vector, salted".to_owned(),
-            ..fact
+            kind: "vector, limit".to_owned(),
+            date: section.date.clone(),
+            ..LayerFact::of_vector(&name, &ground.layer, &layer.features)
         });
         if layer.features.items.is_empty() {
-            let text = misses_area(&section.roads, &layer.features, &self.place);
-            self.findings
-                .warn(salt::roads::NAME, format!("{text}: no cell gets any salt"));
+            let text = misses_area(&ground.layer, &layer.features, &self.place);
+            self.findings.warn(&name, format!("{text}: nothing is limited"));
         }
-        let soil_salinity = factors
-            .iter()
-            .any(|factor| factor.source == FactorSource::RoadSalt && factor.factor.id == "soil_salinity");
-        salt::opening::open(section, self.place.grid, layer, soil_salinity, self.findings)
-    }
-
-    /// The elevation of a soil salinity, already looked at.
-    fn heights_for_salt(&mut self, section: &FactorSection, looked: Looked) -> Option<Elevation> {
-        let root = &self.road_salt.as_ref()?.root_zone;
-        let elevation = root.elevation.as_ref()?;
-        let given = root.vertical_unit.as_ref().map(|unit| unit.multiply);
-        let (name, band) = (ELEVATION_NAME, root.band);
-        let unit = raster_checks::metres_per_unit(name, elevation, &looked.file, band, given, self.findings);
-        let (plan, fact) = looked.plan(section, band, root.nodata, &self.place, self.findings)?;
-        self.facts.push(LayerFact {
-            name: name.to_owned(),
-            ..fact
-        });
-        Some(Elevation {
-            plan,
-            metres_per_unit: unit?,
-        })
+        Some(Origin::Limit(ExcludeLayer::called(
+            &name,
+            ground,
+            self.place.grid,
+            layer,
+            self.findings,
+        )?))
     }
 
     /// The exclude of a section.
@@ -324,6 +325,7 @@ fn fact(name: &str, layer: &LayerRef, read: &VectorLayer, section: &FactorSectio
     let measured = section.cuts.is_none() && matches!(section.factor.kind, Kind::Measured(_));
     let geometry = match section.source {
         FactorSource::Distance { .. } => "distance",
+        FactorSource::SoilSurvey { .. } => "soil survey",
         _ => "polygons",
     };
     LayerFact {

@@ -21,6 +21,7 @@ mod segments;
 #[expect(clippy::module_inception, reason = "the type bears the folder's name")]
 mod site;
 pub mod slope;
+mod soil_survey;
 pub mod sun;
 pub mod terrain;
 mod tile_values;
@@ -34,4 +35,5 @@ pub use finding::{Finding, Severity, SiteError};
 pub use geometry_error::GeometryError;
 pub use layer_fact::LayerFact;
 pub use site::{Sections, Site};
+pub use soil_survey::{SoilHere, SoilShare};
 pub use tile_values::{EXCLUDED, Met, OUTSIDE, TO_RATE, TileValues};

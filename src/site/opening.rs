@@ -3,6 +3,7 @@
 
 use super::area::{CellCandidate, GridChoice};
 use super::burn::PolygonIndex;
+use super::factor_layer::FactorLayer;
 use super::finding::Findings;
 use super::layer_opener::{LayerOpener, Vectors};
 use super::raster_plan::{Looked, Place};
@@ -44,9 +45,10 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
             FactorSource::Terrain(source) => Looked::new(section, &source.elevation, source.band, findings),
             FactorSource::Sun(source) => Looked::new(section, &source.elevation, source.band, findings),
             FactorSource::RoadSalt => heights_for_salt(section, sections.road_salt, findings),
-            FactorSource::Polygons { .. } | FactorSource::Distance { .. } | FactorSource::Limit { .. } => {
-                None
-            }
+            FactorSource::Polygons { .. }
+            | FactorSource::Distance { .. }
+            | FactorSource::Limit { .. }
+            | FactorSource::SoilSurvey { .. } => None,
         })
         .collect();
     warn_of_open_sky(sections.factors, findings);
@@ -75,7 +77,7 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
     if !fits {
         return None;
     }
-    let mut opener = LayerOpener::new(vectors, place, findings);
+    let mut opener = LayerOpener::new(sections, vectors, place, findings);
     let salt = sections
         .road_salt
         .map(|salt| opener.road_salt(salt, sections.factors));
@@ -89,6 +91,7 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         .iter()
         .map(|section| opener.exclude(section))
         .collect();
+    let survey = opener.placed_survey(sections);
     let (polygon_layers, layer_facts) = (opener.polygon_layers, opener.facts);
 
     if excludes.len() > MOST_EXCLUDES {
@@ -116,16 +119,15 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         &choice.features,
     )];
     facts.extend(layer_facts);
+    let layers: Vec<FactorLayer> = layers.into_iter().collect::<Option<_>>()?;
+    let layers_factors = layers.iter().map(|layer| layer.factor.clone()).collect();
     Some(Site {
         cell_areas,
         boundary,
         polygon_layers,
-        layers: layers.into_iter().collect::<Option<_>>()?,
-        factors: sections
-            .factors
-            .iter()
-            .map(|section| section.factor.clone())
-            .collect(),
+        layers,
+        survey,
+        factors: layers_factors,
         salt: match salt {
             // What is wrong with it is told already.
             Some(salt) => Some(salt?),

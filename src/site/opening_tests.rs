@@ -56,6 +56,7 @@ fn open(folder: &TempDir, area: &str, rest: &str) -> Result<Site, SiteError> {
         area: &project.area,
         factors: &project.factors,
         exclude: &project.exclude,
+        soil_survey: project.soil_survey.as_ref(),
     })
 }
 

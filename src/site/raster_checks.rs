@@ -68,7 +68,8 @@ pub fn check(
         FactorSource::Polygons { .. }
         | FactorSource::Distance { .. }
         | FactorSource::Limit { .. }
-        | FactorSource::RoadSalt => true,
+        | FactorSource::RoadSalt
+        | FactorSource::SoilSurvey { .. } => true,
     };
     // Floats may hold NaN, and what else stands for no data there is no value of most
     // factors.

@@ -6,10 +6,12 @@ use super::factor_layer::{FactorLayer, Origin, PolygonLayer, overlap_text};
 use super::finding::Finding;
 use super::possible::Possible;
 use super::salt::opening::SiteSalt;
+use super::soil_survey::Survey;
 use super::{LayerFact, Met, SiteError, opening};
 use crate::factor::Factor;
 use crate::grid::{CellAreas, Grid};
-use crate::project::{Area, Exclude, FactorSection, RoadSalt};
+use crate::project::{Area, Exclude, FactorSection, FactorSource, RoadSalt, SoilSurvey};
+use crate::soil::{SoilFactor, SoilMixes};
 
 /// The sections of a project that name layers.
 #[derive(Debug, Clone, Copy)]
@@ -22,6 +24,8 @@ pub struct Sections<'a> {
     pub road_salt: Option<&'a RoadSalt>,
     /// What is not to be rated.
     pub exclude: &'a [Exclude],
+    /// The soil survey that factors may be drawn from.
+    pub soil_survey: Option<&'a SoilSurvey>,
 }
 
 /// A site with all its layers open.
@@ -35,6 +39,7 @@ pub struct Site {
     pub(super) factors: Vec<Factor>,
     pub(super) salt: Option<SiteSalt>,
     pub(super) excludes: Vec<ExcludeLayer>,
+    pub(super) survey: Option<Survey>,
     pub(super) facts: Vec<LayerFact>,
     pub(super) findings: Vec<Finding>,
     pub(super) cell_set_by: String,
@@ -149,6 +154,25 @@ impl Site {
         &self.findings
     }
 
+    /// The soils of map units, where the project has each rated by itself.
+    #[must_use]
+    pub fn soil_mixes(&self, sections: &[FactorSection]) -> Option<SoilMixes> {
+        let drawn: Vec<(usize, SoilFactor)> = sections
+            .iter()
+            .enumerate()
+            .filter_map(|(position, section)| match section.source {
+                FactorSource::SoilSurvey { of, .. } => Some((position, of)),
+                _ => None,
+            })
+            .collect();
+        let unit = drawn.iter().find(|(_, of)| *of == SoilFactor::MapUnit)?.0;
+        let drawn: Vec<_> = drawn
+            .into_iter()
+            .filter(|&(position, _)| position != unit)
+            .collect();
+        Some(self.survey.as_ref()?.mixes(unit, &drawn))
+    }
+
     /// Who set the cell size, for people.
     #[must_use]
     pub fn cell_set_by(&self) -> &str {
@@ -221,6 +245,10 @@ impl Site {
 
     pub(super) fn layers(&self) -> &[FactorLayer] {
         &self.layers
+    }
+
+    pub(super) fn survey(&self) -> Option<&Survey> {
+        self.survey.as_ref()
     }
 
     pub(super) fn excludes(&self) -> &[ExcludeLayer] {

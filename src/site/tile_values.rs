@@ -161,6 +161,10 @@ impl Site {
                 met.impossible.insert(index, unusable.impossible);
             }
         }
+        if let Some(survey) = self.survey() {
+            survey.finish(window, &mut factors);
+        }
+        // Last, since the salt of the ground follows from its drainage.
         self.add_road_salt(window, &mut factors, &mut met)?;
         Ok(TileValues {
             window,

@@ -33,10 +33,8 @@ pub fn border_factors(
     rater: &CellRater,
 ) -> Vec<Option<usize>> {
     let factors = questions.factors().len();
-    let has_opinion = |&factor: &usize| {
-        (0..questions.species_count()).any(|species| !questions.opinions(species, factor).is_empty())
-    };
-    let counted: Vec<usize> = (0..factors).filter(has_opinion).collect();
+    let matters = |&factor: &usize| questions.matters(factor);
+    let counted: Vec<usize> = (0..factors).filter(matters).collect();
     let bins = bins_of_zones(grounds, questions, rater);
     let mut lengths = vec![vec![0u64; factors]; grounds.len()];
     let drawing = |border: &Border| {

@@ -43,6 +43,9 @@ pub struct Describer<'a> {
     rules: ListingRules,
     supports_m: &'a [Option<f64>],
     verdicts: HashMap<(usize, u64), Vec<Verdict>>,
+    /// For each number of the question asked soil by soil, and each species, the share of
+    /// soils that suit.
+    soil_suits: HashMap<u64, Vec<f64>>,
 }
 
 /// What one combination of ground means to one species.
@@ -87,18 +90,22 @@ impl<'a> Describer<'a> {
             rules,
             supports_m,
             verdicts: HashMap::new(),
+            soil_suits: HashMap::new(),
         }
     }
 
     /// The zone of some sums. Its species stand in the catalogue's order, and it has
     /// no cautions yet.
     pub fn zone(&mut self, sums: &ZoneSums) -> Zone {
-        let species: Vec<ZoneSpecies> = self
+        let mut species: Vec<ZoneSpecies> = self
             .factor_cells(sums.ground)
             .iter()
             .enumerate()
             .map(|(species, by_factor)| self.species(sums, species, by_factor))
             .collect();
+        for (entry, share) in species.iter_mut().zip(self.soil_shares(sums.ground)) {
+            entry.soil_share = Some(share);
+        }
         let known: u64 = sums.known.iter().map(|&cells| u64::from(cells)).sum();
         let all = sums.cells * species.len() as u64;
         let listed = species.iter().filter(|entry| entry.listing.is_listed());
@@ -150,6 +157,34 @@ impl<'a> Describer<'a> {
         cells
     }
 
+    /// For each species the share of the zone's soils that suit, where soils are rated one
+    /// by one; nothing for any where they are not.
+    fn soil_shares(&mut self, ground: &ZoneGround) -> Vec<f64> {
+        let questions = self.questions;
+        let mut list = questions.questions().iter();
+        let Some(at) = list.position(|question| !question.soil.is_empty()) else {
+            return Vec::new();
+        };
+        let question = &questions.questions()[at];
+        let mut sums = vec![0.0; questions.species_count()];
+        let mut cells = 0;
+        for (number, count) in ground.questions[at].iter() {
+            let rater = self.rater;
+            let shares = self.soil_suits.entry(number).or_insert_with(|| {
+                let values = rater.ground_sample(at, number);
+                let verdict = |species| questions.soil_verdict(species, question, &values);
+                (0..questions.species_count())
+                    .map(|species| verdict(species).map_or(0.0, |verdict| verdict.suits))
+                    .collect()
+            });
+            for (sum, share) in sums.iter_mut().zip(shares.iter()) {
+                *sum += share * as_f64(count);
+            }
+            cells += count;
+        }
+        sums.iter().map(|sum| sum / as_f64(cells.max(1))).collect()
+    }
+
     fn learn(&mut self, question: usize, number: u64) {
         let (questions, rater) = (self.questions, self.rater);
         self.verdicts.entry((question, number)).or_insert_with(|| {
@@ -193,7 +228,8 @@ impl<'a> Describer<'a> {
             known_share: share(known, sums.cells),
             rating,
             class,
-            rests_on: self.rests_on(by_factor, sums.cells),
+            soil_share: None,
+            rests_on: self.rests_on(species, by_factor, sums.cells),
             limited_by,
             lacking: if known < sums.cells {
                 told(|cells| cells.unknown)
@@ -207,12 +243,13 @@ impl<'a> Describer<'a> {
     }
 
     /// Questions with a score on at least a tenth of the zone.
-    fn rests_on(&self, by_factor: &[FactorCells], zone_cells: u64) -> usize {
-        let scored = |members: &[usize]| members.iter().map(|&factor| by_factor[factor].scored).sum();
+    fn rests_on(&self, species: usize, by_factor: &[FactorCells], zone_cells: u64) -> usize {
+        let scored = |factors: Vec<usize>| factors.iter().map(|&factor| by_factor[factor].scored).sum();
         let questions = self.questions.questions().iter();
         questions
-            .filter(|question| share(scored(&question.members), zone_cells) >= TOLD_SHARE)
-            .count()
+            .filter(|question| share(scored(self.questions.named_by(question)), zone_cells) >= TOLD_SHARE)
+            .map(|question| self.questions.rests_on(species, question))
+            .sum()
     }
 
     /// The class of a species where it is known and does not suit: under the limiting

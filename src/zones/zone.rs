@@ -115,6 +115,9 @@ pub struct ZoneSpecies {
     /// Class of that rating, else of the scores that keep it out; nothing when it is
     /// not known.
     pub class: Option<Class>,
+    /// Share of the zone's soils that suit, 0 to 1, where soils of a map unit are rated
+    /// one by one; nothing where they are not.
+    pub soil_share: Option<f64>,
     /// Number of questions the rating rests on: factors, those that stand in for one
     /// another counted once.
     pub rests_on: usize,

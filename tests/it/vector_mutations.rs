@@ -153,6 +153,7 @@ fn opens_or_tells(site: &SmallSite) {
         area: &project.area,
         factors: &project.factors,
         exclude: &project.exclude,
+        soil_survey: project.soil_survey.as_ref(),
     });
     match opened {
         Err(error) => assert!(!error.to_string().is_empty()),

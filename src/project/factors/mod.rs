@@ -3,6 +3,7 @@
 
 mod cuts;
 mod definition;
+mod from;
 mod limit;
 mod source;
 mod sun;
@@ -12,6 +13,7 @@ mod word_file;
 mod words;
 
 pub use cuts::Cuts;
+pub use from::{OtherSections, SurveyGiven};
 pub use limit::PlantLimit;
 pub use source::FactorSource;
 pub use sun::{Canopy, Foliage, LightSettings, Obstacles, SideRaster, SunSource, UnknownHeights};
@@ -65,15 +67,15 @@ pub enum Missing {
 }
 
 impl FactorSection {
-    /// The sections in the order of the file, in which there is a `[road_salt]` or not.
+    /// The sections in the order of the file, beside the others that they may come from.
     /// Those with problems are left out.
-    pub(super) fn read_all(tables: &[(&str, Table)], road_salt: bool) -> Vec<FactorSection> {
+    pub(super) fn read_all(tables: &[(&str, Table)], others: OtherSections) -> Vec<FactorSection> {
         let names: Vec<&str> = tables.iter().map(|(name, _)| *name).collect();
         let mut sections: Vec<FactorSection> = Vec::new();
         for (name, table) in tables {
             let factor = definition::read(table, name);
             check_stand_in(table, name, &names);
-            if let Some(section) = FactorSection::read(table, factor, road_salt) {
+            if let Some(section) = FactorSection::read(table, factor, others) {
                 sections.push(section);
             }
         }
@@ -81,8 +83,8 @@ impl FactorSection {
         sections
     }
 
-    fn read(table: &Table, factor: Option<Factor>, road_salt: bool) -> Option<FactorSection> {
-        let source = source::read(table, factor.as_ref(), road_salt);
+    fn read(table: &Table, factor: Option<Factor>, others: OtherSections) -> Option<FactorSection> {
+        let source = source::read(table, factor.as_ref(), others);
         let cuts = cuts::read(table, factor.as_ref());
         let words = words::read(table, factor.as_ref());
         if let (Some(cuts), Some(FactorSource::Distance { reach_m, .. })) = (&cuts, &source) {

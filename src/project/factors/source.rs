@@ -1,17 +1,17 @@
 //! Where the values of a factor come from: exactly one way a factor, with the
 //! keys that belong to it. Opens no layer.
 
+use super::from::{self, OtherSections};
 use super::limit::{self, PlantLimit};
 use super::sun::{self, SunSource};
 use super::terrain::{self, TerrainSource};
 use super::unit::UnitConversion;
 use crate::factor::{Factor, Kind, Unit};
-use crate::nearest::listed;
 use crate::project::exclude::Exclude;
 use crate::project::layer::LayerRef;
-use crate::project::road_salt::RoadSalt;
 use crate::project::table::Table;
 use crate::project::value::{ABOVE_ZERO, ANY};
+use crate::soil::SoilFactor;
 
 /// How the ground's values of a factor come about.
 #[derive(Debug, Clone, PartialEq)]
@@ -72,6 +72,13 @@ pub enum FactorSource {
     },
     /// `from = "road_salt"`: computed from the roads of `[road_salt]`.
     RoadSalt,
+    /// `from = "soil survey"`: what `[soil_survey]` tells of it.
+    SoilSurvey {
+        /// The polygons of the survey.
+        layer: LayerRef,
+        /// What is drawn from it.
+        of: SoilFactor,
+    },
 }
 
 impl FactorSource {
@@ -85,7 +92,8 @@ impl FactorSource {
             FactorSource::Polygons { layer, .. }
             | FactorSource::Raster { layer, .. }
             | FactorSource::Slope { elevation: layer, .. }
-            | FactorSource::Distance { layer, .. } => Some(layer),
+            | FactorSource::Distance { layer, .. }
+            | FactorSource::SoilSurvey { layer, .. } => Some(layer),
             FactorSource::Sun(source) => Some(&source.elevation),
             FactorSource::Terrain(source) => Some(&source.elevation),
             FactorSource::Limit { ground, .. } => Some(&ground.layer),
@@ -95,7 +103,7 @@ impl FactorSource {
 }
 
 #[derive(Clone, Copy, PartialEq)]
-enum Way {
+pub(super) enum Way {
     Polygons,
     Raster,
     Slope,
@@ -103,6 +111,7 @@ enum Way {
     Terrain,
     Distance,
     RoadSalt,
+    SoilSurvey,
     Limit,
 }
 
@@ -116,7 +125,8 @@ impl Way {
             Way::Terrain => "a shape of the ground computed from `elevation`",
             Way::Distance => "a distance (`distance_to`)",
             Way::Limit => "a limit (`limit`)",
-            Way::RoadSalt => "values computed from road salt (`from`)",
+            Way::RoadSalt => "values computed from road salt (`from = \"road_salt\"`)",
+            Way::SoilSurvey => "a soil survey (`from = \"soil survey\"`)",
         }
     }
 }
@@ -138,7 +148,7 @@ const KEYS: [(&str, &[Way]); 29] = [
     ("setback_m", &[Way::Limit]),
     ("highest_m", &[Way::Limit]),
     ("thickest_stem_mm", &[Way::Limit]),
-    ("words", &[Way::Polygons, Way::Raster]),
+    ("words", &[Way::Polygons, Way::Raster, Way::SoilSurvey]),
     ("cuts", &[Way::Polygons, Way::Raster, Way::Distance]),
     ("equation", &[Way::Terrain]),
     ("catchment_m", &[Way::Terrain]),
@@ -157,7 +167,7 @@ const KEYS: [(&str, &[Way]); 29] = [
     ("unknown_heights", &[Way::Sun]),
 ];
 
-pub(super) fn read(table: &Table, factor: Option<&Factor>, road_salt: bool) -> Option<FactorSource> {
+pub(super) fn read(table: &Table, factor: Option<&Factor>, others: OtherSections) -> Option<FactorSource> {
     let way = way(table, factor);
     for (key, ways) in KEYS {
         if let (Some(spot), Some(way)) = (table.spot_of(key), way)
@@ -177,11 +187,13 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>, road_salt: bool) -> O
         Way::Slope | Way::Sun | Way::Terrain => LayerRef::read(table, "elevation"),
         Way::Distance => LayerRef::read(table, "distance_to"),
         Way::Limit => LayerRef::read(table, "limit"),
-        Way::RoadSalt => {
-            from_section(table, factor, road_salt);
-            None
-        }
+        Way::RoadSalt | Way::SoilSurvey => None,
     });
+    let computed = match way {
+        Some(Way::RoadSalt) => from::road_salt(table, factor, others),
+        Some(Way::SoilSurvey) => from::soil_survey(table, factor, others),
+        _ => None,
+    };
     for key in ["crs", "unit"] {
         table.spot_of(key);
     }
@@ -236,7 +248,7 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>, road_salt: bool) -> O
             layer: layer?,
             reach_m: reach_m.or_else(|| last_cut(table))?,
         }),
-        Way::RoadSalt => Some(FactorSource::RoadSalt),
+        Way::RoadSalt | Way::SoilSurvey => computed,
         Way::Limit => Some(FactorSource::Limit {
             ground: limited_ground?,
             plants: plants?,
@@ -274,7 +286,7 @@ fn way(table: &Table, factor: Option<&Factor>) -> Option<Way> {
             _ => Way::Slope,
         },
         "distance_to" => Way::Distance,
-        "from" => Way::RoadSalt,
+        "from" => return from::word(table).filter(|_| one),
         _ => Way::Limit,
     };
     one.then_some(way)
@@ -313,27 +325,6 @@ fn check_kind(table: &Table, factor: &Factor, way: Way) {
     }
 }
 
-/// A factor that is computed from another section of the project.
-fn from_section(table: &Table, factor: Option<&Factor>, road_salt: bool) {
-    if let Some(spot) = table.spot_of("crs") {
-        spot.problem("found `crs` beside `from`, needed it in `[road_salt]`, which names the roads");
-    }
-    let Some(from) = table.word("from", &[("road_salt", ())]) else {
-        return;
-    };
-    if !road_salt {
-        from.spot
-            .problem("found `road_salt`, needed a section `[road_salt]` in this file, which names the roads");
-    }
-    if let Some(factor) = factor.filter(|factor| !RoadSalt::FACTORS.contains(&factor.id.as_str())) {
-        from.spot.problem(format!(
-            "found `road_salt` for `{}`, needed one of {}: only these are computed from it",
-            factor.id,
-            listed(&RoadSalt::FACTORS)
-        ));
-    }
-}
-
 fn last_cut(table: &Table) -> Option<f64> {
     let cuts = table.tables("cuts")?.value;
     let bounds = cuts.iter().filter_map(|cut| cut.number("to", ANY));
@@ -355,7 +346,15 @@ fn unit(table: &Table, factor: &Factor, way: Option<Way>) -> Option<UnitConversi
         (Kind::Measured(_), _) if own => None,
         (
             Kind::Measured(_),
-            Some(Way::Slope | Way::Sun | Way::Terrain | Way::Distance | Way::RoadSalt | Way::Limit),
+            Some(
+                Way::Slope
+                | Way::Sun
+                | Way::Terrain
+                | Way::Distance
+                | Way::RoadSalt
+                | Way::SoilSurvey
+                | Way::Limit,
+            ),
         ) => {
             let text = "found a unit for a computed value, needed none";
             spot.problem(text);
