@@ -130,3 +130,65 @@ impl RecordLayer {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::project::Project;
+    use crate::project::tests::{problems_of, site};
+
+    const HEAD: &str = r#"
+[area]
+boundary = "boundary.geojson"
+[catalogue]
+folder = "catalogue"
+[factors.drainage]
+layer = "soils.gpkg"
+attribute = "d"
+[range]
+regions = "soils.gpkg"
+key = "d"
+table = "catalogue/species.csv"
+"#;
+
+    #[test]
+    fn a_short_section_has_defaults() {
+        let folder = site();
+        let project = Project::parse(HEAD, &folder.path().join("project.toml")).unwrap();
+        let layers: Vec<String> = project.layers().map(|(name, _)| name).collect();
+        assert!(layers.contains(&"range.regions".to_owned()), "{layers:?}");
+        let range = project.range.unwrap();
+        assert_eq!(
+            (range.table_species.as_str(), range.table_region.as_str()),
+            ("species", "region")
+        );
+        assert!(!range.documented_only && range.records.is_none() && range.blur_m.is_none());
+    }
+
+    #[test]
+    fn every_fault_of_the_section_is_told() {
+        let folder = site();
+        let told = |more: &str| -> Vec<String> {
+            let problems = problems_of(&format!("{HEAD}{more}"), folder.path());
+            let texts = problems.iter();
+            texts
+                .map(|problem| format!("{}: {}", problem.key, problem.text))
+                .collect()
+        };
+        let wrong = "reach_km = 0\nblurred = [\"a\", \"a\"]\nrecords = { layr = \"soils.gpkg\" }\n";
+        let problems = told(wrong).join("\n");
+        for part in [
+            "range.reach_km",
+            "stands in the list twice",
+            "range.blur_m",
+            "range.records.attribute",
+            "layr",
+        ] {
+            assert!(problems.contains(part), "{part}: {problems}");
+        }
+        let problems = told("blur_m = 500\n");
+        assert!(
+            problems.len() == 1 && problems[0].contains("`blurred`"),
+            "{problems:?}"
+        );
+    }
+}

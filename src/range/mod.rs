@@ -17,9 +17,6 @@ mod table;
 mod zone_cells;
 mod zone_ranges;
 
-#[cfg(test)]
-mod range_tests;
-
 pub use error::RangeError;
 pub use range::{Range, RangeFacts};
 pub use standing::{Documented, NearestRecord, RecordWords, Standing};

@@ -65,7 +65,7 @@ pub(super) fn read(
         used += 1;
         let place = [point.x(), point.y()];
         match blurs[species] {
-            Some(blur_m) => places[species].push(place.map(|at| ((at / blur_m).floor() + 0.5) * blur_m)),
+            Some(blur_m) => places[species].push(hidden(place, blur_m)),
             None => {
                 places[species].push(place);
                 plain[species].push(place);
@@ -103,4 +103,31 @@ pub(super) fn read(
         used,
         unknown_names: names.unknown(),
     })
+}
+
+/// The middle of the square of a side of `blur_m` in which a place lies. The squares lie
+/// fast on the map: no other grid or area gives other ones.
+fn hidden(place: [f64; 2], blur_m: f64) -> [f64; 2] {
+    place.map(|at| ((at / blur_m).floor() + 0.5) * blur_m)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn all_places_of_a_square_are_told_alike(
+            col in -9_i32..9, row in -9_i32..9, x in 0.0..1.0, y in 0.0..1.0, blur_m in 100.0..20_000.0,
+        ) {
+            let at = |x: f64, y: f64| [(f64::from(col) + x) * blur_m, (f64::from(row) + y) * blur_m];
+            let [place, middle] = [at(x * 0.999 + 5e-4, y * 0.999 + 5e-4), at(0.5, 0.5)];
+            let told = hidden(place, blur_m);
+            prop_assert!((told[0] - middle[0]).hypot(told[1] - middle[1]) < 1e-6);
+            // The way to any place of the square is no longer than what is told of the middle.
+            let way = (told[0] - place[0]).hypot(told[1] - place[1]);
+            prop_assert!(way <= crate::range::NearestRecord::blurred(0.0, blur_m).metres);
+        }
+    }
 }
