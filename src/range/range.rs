@@ -201,22 +201,19 @@ impl Range {
 fn blurs(section: &RangeSection, catalogue: &Catalogue, found: &mut Found) -> Vec<Option<f64>> {
     let mut blurs = vec![None; catalogue.species.len()];
     for name in &section.blurred {
-        match catalogue.index_of(name) {
-            Some(species) => blurs[species] = section.blur_m,
-            None => {
-                let near: Vec<String> = catalogue
-                    .nearest_ids(name)
-                    .into_iter()
-                    .map(str::to_owned)
-                    .collect();
-                let hint = match near.len() {
-                    0 => String::new(),
-                    _ => format!("; nearest: {}", some_of(&near)),
-                };
-                let text = format!("\"{name}\" is no species of the catalogue{hint}");
-                found.problem("range.blurred", &text);
-            }
+        if let Some(species) = catalogue.index_of(name) {
+            blurs[species] = section.blur_m;
+            continue;
         }
+        let near = catalogue.nearest_ids(name).into_iter();
+        let near: Vec<String> = near.map(str::to_owned).collect();
+        let hint = if near.is_empty() {
+            String::new()
+        } else {
+            format!("; nearest: {}", some_of(&near))
+        };
+        let text = format!("\"{name}\" is no species of the catalogue{hint}");
+        found.problem("range.blurred", &text);
     }
     blurs
 }

@@ -64,12 +64,11 @@ pub(super) fn read(
         };
         used += 1;
         let place = [point.x(), point.y()];
-        match blurs[species] {
-            Some(blur_m) => places[species].push(hidden(place, blur_m)),
-            None => {
-                places[species].push(place);
-                plain[species].push(place);
-            }
+        if let Some(blur_m) = blurs[species] {
+            places[species].push(hidden(place, blur_m));
+        } else {
+            places[species].push(place);
+            plain[species].push(place);
         }
     }
     if nameless > 0 {

@@ -121,23 +121,17 @@ fn gathered(features: Vec<crate::gis::Feature>) -> BTreeMap<String, Region> {
         let Some(extent) = extent_of(&polygon) else {
             continue;
         };
-        match regions.get_mut(&key) {
-            Some(region) => {
-                region.extent = region.extent.union(&extent);
-                region.polygons.push(polygon);
-            }
-            None => {
-                let polygons = vec![polygon];
-                regions.insert(
-                    key.clone(),
-                    Region {
-                        key,
-                        polygons,
-                        extent,
-                    },
-                );
-            }
+        if let Some(region) = regions.get_mut(&key) {
+            region.extent = region.extent.union(&extent);
+            region.polygons.push(polygon);
+            continue;
         }
+        let region = Region {
+            key: key.clone(),
+            polygons: vec![polygon],
+            extent,
+        };
+        regions.insert(key, region);
     }
     regions
 }

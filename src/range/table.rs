@@ -134,17 +134,14 @@ fn tell_keys(unmatched: &BTreeMap<&str, u64>, regions: &Regions, found: &mut Fou
             .find(|other| bare(key) == bare(other))
             .map(|other| (key, other))
     });
-    let hint = match zeros {
-        Some((key, other)) => {
-            format!("; \"{key}\" is like \"{other}\" of the layer but for zeros in front, which numbers lose")
-        }
-        None => {
-            let first = unmatched.keys().next().copied().unwrap_or_default();
-            let near = nearest(first, regions.keys.iter().map(String::as_str));
-            near.map_or_else(String::new, |near| {
-                format!("; nearest to \"{first}\" is \"{near}\"")
-            })
-        }
+    let hint = if let Some((key, other)) = zeros {
+        format!("; \"{key}\" is like \"{other}\" of the layer but for zeros in front, which numbers lose")
+    } else {
+        let first = unmatched.keys().next().copied().unwrap_or_default();
+        let near = nearest(first, regions.keys.iter().map(String::as_str));
+        near.map_or_else(String::new, |near| {
+            format!("; nearest to \"{first}\" is \"{near}\"")
+        })
     };
     let keys: Vec<String> = unmatched
         .iter()
