@@ -58,12 +58,15 @@ impl<'c> Names<'c> {
             .map(|met| met.times)
             .sum();
         let is_met = |index: usize| self.met.values().any(|met| met.species == Some(index));
+        let names = self.in_catalogue();
         let near: Vec<String> = self
             .met
             .iter()
             .filter(|(_, met)| met.species.is_none())
             .filter_map(|(name, met)| {
-                let near = self.nearest(name)?;
+                let lower = name.to_lowercase();
+                let near = crate::nearest::nearest(&lower, names.keys().map(String::as_str))?;
+                let near = *names.get(near)?;
                 let text = format!(
                     "\"{name}\" ({} times, nearest is `{}`)",
                     met.times, self.catalogue.species[near].id
@@ -84,21 +87,14 @@ impl<'c> Names<'c> {
         );
     }
 
-    /// The species that has a name nearly like this one; a genus alone is not enough.
-    fn nearest(&self, name: &str) -> Option<usize> {
-        let lower = name.to_lowercase();
-        let names = self
-            .catalogue
-            .species
-            .iter()
-            .enumerate()
-            .flat_map(|(index, species)| {
-                [&species.id, &species.scientific_name, &species.common_name]
-                    .map(|name| (name.to_lowercase(), index))
-            });
-        let names: BTreeMap<String, usize> = names.collect();
-        let near = crate::nearest::nearest(&lower, names.keys().map(String::as_str))?;
-        names.get(near).copied()
+    /// All names of the catalogue's species, in lower case.
+    fn in_catalogue(&self) -> BTreeMap<String, usize> {
+        let species = self.catalogue.species.iter().enumerate();
+        let names = species.flat_map(|(index, species)| {
+            let names = [&species.id, &species.scientific_name, &species.common_name];
+            names.map(|name| (name.to_lowercase(), index))
+        });
+        names.collect()
     }
 }
 
