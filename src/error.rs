@@ -8,6 +8,7 @@ use thiserror::Error;
 use crate::gis::GisError;
 use crate::output::OutputError;
 use crate::project::ProjectError;
+use crate::range::RangeError;
 use crate::rating::RatingError;
 use crate::site::SiteError;
 use crate::species::{Problem, SpeciesError};
@@ -38,6 +39,9 @@ pub enum Error {
         /// The species file.
         path: PathBuf,
     },
+    /// Where species are documented.
+    #[error(transparent)]
+    Range(#[from] RangeError),
     /// The rating.
     #[error(transparent)]
     Rating(#[from] RatingError),

@@ -19,6 +19,8 @@ pub mod species;
 pub mod rating;
 pub mod zones;
 
+pub mod range;
+
 pub mod output;
 
 pub mod error;

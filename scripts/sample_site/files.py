@@ -12,7 +12,7 @@ import shapely
 from rasterio.transform import from_origin
 from shapely import to_wkb
 
-from . import canopy, land, lines, soils, survey
+from . import canopy, land, lines, regions, soils, survey
 
 GRID_CRS = "EPSG:26915"
 CANOPY_CRS = "EPSG:5070"
@@ -39,6 +39,8 @@ def write_all(folder: Path, seed: int) -> list[Path]:
         write_water(folder / "water.gpkg"),
         write_roads(folder / "roads.geojson"),
         write_boundary(folder / "boundary.geojson"),
+        write_counties(folder / "counties.geojson"),
+        write_records(folder / "records.geojson"),
     ]
 
 
@@ -193,6 +195,17 @@ def write_roads(path: Path) -> Path:
 def write_boundary(path: Path) -> Path:
     """The site's boundary in longitude and latitude."""
     return write_geojson(path, "boundary", [({"name": "Quillfen Bend (invented)"}, lines.boundary())])
+
+
+def write_counties(path: Path) -> Path:
+    """Counties by key, in longitude and latitude."""
+    rows = [({"county": key, "name": name}, shape) for key, name, shape in regions.counties()]
+    return write_geojson(path, "counties", rows)
+
+
+def write_records(path: Path) -> Path:
+    """Records of plants, in longitude and latitude."""
+    return write_geojson(path, "records", [({"species": name}, place) for name, place in regions.records()])
 
 
 def write_geojson(path, name, rows):

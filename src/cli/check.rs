@@ -76,6 +76,12 @@ fn tell(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
     for (cause, share) in &survey.not_rated {
         writeln!(out, "  not rated: {:.1} % ({cause})", share * 100.0)?;
     }
+    if !survey.range.is_empty() {
+        writeln!(out, "\nwhere species are documented")?;
+        for line in &survey.range {
+            writeln!(out, "  {line}")?;
+        }
+    }
     writeln!(out, "\nspecies: {}", survey.species)?;
     let mut unknown: Vec<_> = survey.unknown.iter().collect();
     unknown.sort_by(|one, other| other.share.total_cmp(&one.share));

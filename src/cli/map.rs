@@ -10,7 +10,7 @@ use super::screen::Screen;
 use crate::output::words::{area_words, class_words, length_words};
 use crate::project::{Project, Units};
 use crate::run::{self, BLOCK_ROWS, Mapped, Options, Stop};
-use crate::zones::Zone;
+use crate::zones::{Listing, Zone};
 
 /// Rate a site and write its zones.
 #[derive(Debug, Args)]
@@ -162,9 +162,16 @@ fn tell_zone(zone: &Zone, mapped: &Mapped, units: Units, out: &mut dyn Write) ->
         .filter(|entry| entry.listing.is_listed())
         .map(|entry| mapped.species[entry.species].0.as_str())
         .collect();
-    let best = zone
-        .best_class
-        .map_or_else(|| "nothing suits".to_owned(), class_words);
+    let left_out = zone
+        .species
+        .iter()
+        .any(|entry| entry.listing == Listing::NotDocumented);
+    let nothing = if left_out {
+        "nothing documented suits"
+    } else {
+        "nothing suits"
+    };
+    let best = zone.best_class.map_or_else(|| nothing.to_owned(), class_words);
     write!(
         out,
         "zone {:<4} {:<22} {best}; {} species",

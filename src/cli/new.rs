@@ -134,7 +134,7 @@ mod tests {
         for line in STARTER.lines() {
             let off = line.strip_prefix("# ").filter(|line| {
                 let key = line.split(" = ").next().unwrap_or_default();
-                let heads = ["[factors", "[soil_survey"];
+                let heads = ["[factors", "[soil_survey", "[range"];
                 let is_head = heads.iter().any(|head| line.starts_with(head));
                 (line.contains(" = ") || is_head) && !key.contains(' ')
             });

@@ -176,6 +176,13 @@ fn tell_species(species: &SpeciesHere, out: &mut dyn Write) -> Result<(), Failur
         "  {} ({}): {class}{rating}{rests}",
         species.common_name, species.scientific_name
     )?;
+    if let Some(range) = &species.range {
+        let record = match range.nearest_record.as_str() {
+            "" => String::new(),
+            record => format!("; nearest record: {record}"),
+        };
+        writeln!(out, "         {}{record}", range.documented)?;
+    }
     for answer in &species.answers {
         match (answer.score, &answer.needed, answer.note) {
             (Some(score), Some(needed), _) => {

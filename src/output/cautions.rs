@@ -4,9 +4,9 @@
 
 use crate::factor::{Factor, Kind};
 use crate::species::Species;
-use crate::zones::GroundValue;
+use crate::zones::{GroundValue, Listing, ZoneSpecies};
 
-use super::words::factor_words;
+use super::words::{factor_words, species_words};
 
 /// What holds for every result, each a sentence.
 ///
@@ -159,6 +159,33 @@ fn wet(value: &GroundValue, factor: &Factor) -> Option<String> {
     let wet = ordered && class >= factor.kind.class_index(first)?;
     wet.then(|| format!("{} {}", factor_words(&factor.id), factor.show_class(class)))
 }
+
+/// The species that suit a zone and are left off its list because they are not documented
+/// there; nothing where there are none.
+#[must_use]
+pub fn left_out_caution(entries: &[ZoneSpecies], species: &[Species]) -> Option<String> {
+    let left_out = entries
+        .iter()
+        .filter(|entry| entry.listing == Listing::NotDocumented);
+    let names: Vec<String> = left_out
+        .map(|entry| species_words(&species[entry.species]))
+        .collect();
+    let more = names.len().saturating_sub(LEFT_OUT_NAMED);
+    let more = if more > 0 {
+        format!(" and {more} more")
+    } else {
+        String::new()
+    };
+    (!names.is_empty()).then(|| {
+        format!(
+            "Suit the ground and are left off the list because they are not documented here, as the project asks: {}{more}. Maps of records follow the collectors.",
+            names[..names.len().min(LEFT_OUT_NAMED)].join(", ")
+        )
+    })
+}
+
+/// How many species a sentence names.
+const LEFT_OUT_NAMED: usize = 8;
 
 #[cfg(test)]
 mod tests {

@@ -31,7 +31,7 @@ pub fn write_csv(path: &Path, site: &SiteResult, choice: RowChoice) -> Result<u6
     let written = AtomicU64::new(0);
     let mut write = || {
         let header = csv_text(Vec::new(), |writer| {
-            writer.write_record(row_columns().iter().map(|column| column.name.as_str()))
+            writer.write_record(row_columns(site).iter().map(|column| column.name.as_str()))
         })?;
         file.write_all(&header)?;
         write_in_order(&mut file, site.zones.len(), ZONES_AT_ONCE, |zones, text| {

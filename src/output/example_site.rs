@@ -77,7 +77,7 @@ fn entry(species: usize, listing: Listing, class: Option<Class>, rating: Option<
         listing,
         share: match listing {
             Listing::Throughout => 0.95,
-            Listing::Mostly => 0.6,
+            Listing::Mostly | Listing::NotDocumented => 0.6,
             Listing::InParts => 0.3,
             Listing::NotListed | Listing::NotKnown => 0.0,
         },
@@ -256,6 +256,7 @@ impl Example {
             outlines: &self.outlines,
             geographic: &self.geographic,
             texts: &texts,
+            ranges: None,
         }
     }
 }

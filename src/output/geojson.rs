@@ -12,9 +12,10 @@ use super::zone_values::{zone_columns, zone_values};
 use super::{OutputError, SiteResult, cautions, factors_counted};
 use crate::gis::Value;
 use crate::in_order::write_in_order;
+use crate::range::{Standing, ZoneRanges};
 use crate::species::Species;
+use crate::zones::ZoneSpecies;
 use crate::zones::outlines::GeographicOutline;
-use crate::zones::{Zone, ZoneSpecies};
 
 /// Zones whose text is made at a time on one thread.
 const ZONES_AT_ONCE: usize = 32;
@@ -117,20 +118,15 @@ pub fn write_geojson_to(out: &mut (impl Write + Send), site: &SiteResult) -> io:
     write_in_order(out, count, ZONES_AT_ONCE, |zones, text| {
         for index in zones {
             text.extend_from_slice(if index > 0 { b",\n" } else { b"\n" });
-            push_feature(text, site, &shared, &site.zones[index], &site.geographic[index])?;
+            push_feature(text, site, &shared, index)?;
         }
         Ok(())
     })?;
     out.write_all(b"\n]}\n")
 }
 
-fn push_feature(
-    text: &mut Vec<u8>,
-    site: &SiteResult,
-    shared: &Shared,
-    zone: &Zone,
-    outline: &GeographicOutline,
-) -> io::Result<()> {
+fn push_feature(text: &mut Vec<u8>, site: &SiteResult, shared: &Shared, index: usize) -> io::Result<()> {
+    let (zone, outline) = (&site.zones[index], &site.geographic[index]);
     text.extend(b"{\"type\":\"Feature\",\"id\":");
     push_json(text, &zone.stable_id)?;
     text.extend(b",\"geometry\":{\"type\":\"Polygon\",\"coordinates\":[");
@@ -160,15 +156,18 @@ fn push_feature(
             text.push(b',');
         }
         push_species(text, shared, entry)?;
+        if let Some(ranges) = site.ranges {
+            push_range(text, ranges, ranges.standing(index, entry.species))?;
+        }
+        text.extend(&shared.species[entry.species].1);
     }
     text.extend(b"]}}");
     Ok(())
 }
 
-/// One listed species as it stands in `species`.
+/// One listed species as it stands in `species`, up to what its range tells.
 fn push_species(text: &mut Vec<u8>, shared: &Shared, entry: &ZoneSpecies) -> io::Result<()> {
-    let (head, tail) = &shared.species[entry.species];
-    text.extend(head);
+    text.extend(&shared.species[entry.species].0);
     push_json(text, &entry.rating.map(cut))?;
     text.extend(b",\"class\":");
     match entry.class {
@@ -193,8 +192,16 @@ fn push_species(text: &mut Vec<u8>, shared: &Shared, entry: &ZoneSpecies) -> io:
         }
         text.push(b']');
     }
-    text.extend(tail);
     Ok(())
+}
+
+fn push_range(text: &mut Vec<u8>, ranges: &ZoneRanges, standing: Standing) -> io::Result<()> {
+    text.extend(b",\"documented\":");
+    push_json(text, standing.documented.words())?;
+    text.extend(b",\"nearest_record\":");
+    push_json(text, &ranges.words.text(standing.nearest))?;
+    text.extend(b",\"nearest_record_m\":");
+    push_json(text, &standing.nearest.map(|nearest| nearest.metres))
 }
 
 fn push_ring(text: &mut Vec<u8>, ring: &[[i32; 2]], counter_clockwise: bool) {

@@ -70,7 +70,7 @@ pub fn write_geopackage(
             title: "zone_species",
             description: &format!("How species stand in zones: {written}; belongs to zones by zone_id"),
         },
-        &row_columns(),
+        &row_columns(site),
         made_ahead(site.zones.len(), of_zone),
     )?;
     writer.add_index("zone_species", "zone_id")?;

@@ -37,8 +37,8 @@ pub fn list_order(a: &ListKey, b: &ListKey) -> Ordering {
         .then(a.name.cmp(b.name))
 }
 
-/// Sorts a zone's species: listed ones first, then those in parts, not listed and
-/// not known, each group in the order of lists.
+/// Sorts a zone's species: listed ones first, then those left out because they are
+/// not documented, those in parts, not listed and not known, each group in the order of lists.
 ///
 /// `suited_cells` has one number for each species of the catalogue.
 ///
@@ -67,9 +67,10 @@ pub fn sort_zone_species(entries: &mut [ZoneSpecies], species: &[Species], suite
 fn rank(listing: Listing) -> u8 {
     match listing {
         Listing::Throughout | Listing::Mostly => 0,
-        Listing::InParts => 1,
-        Listing::NotListed => 2,
-        Listing::NotKnown => 3,
+        Listing::NotDocumented => 1,
+        Listing::InParts => 2,
+        Listing::NotListed => 3,
+        Listing::NotKnown => 4,
     }
 }
 

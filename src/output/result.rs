@@ -8,6 +8,7 @@ use rayon::prelude::*;
 use super::OutputError;
 use crate::factor::{Factor, Units};
 use crate::grid::Grid;
+use crate::range::ZoneRanges;
 use crate::soil::SoilFactor;
 use crate::species::Species;
 use crate::zones::outlines::GeographicOutline;
@@ -56,6 +57,8 @@ pub struct SiteResult<'a> {
     pub geographic: &'a [GeographicOutline],
     /// What is found and needed, for the table of zones and species.
     pub texts: &'a (dyn FoundAndNeeded + Sync),
+    /// Where species are documented, where the project tells.
+    pub ranges: Option<&'a ZoneRanges>,
 }
 
 /// How many factors count at most: one that stands in for another is not counted

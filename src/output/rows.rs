@@ -9,6 +9,7 @@ use super::number::cut;
 use super::zone_values::factor_list;
 use super::{SiteResult, ZoneSpeciesText, factors_counted};
 use crate::gis::{Column, ColumnKind, Value};
+use crate::range::Standing;
 use crate::species::Species;
 use crate::zones::{Listing, Zone, ZoneSpecies};
 
@@ -39,7 +40,9 @@ impl RowChoice {
     /// Whether a species that stands so has a row.
     #[must_use]
     pub fn takes(self, listing: Listing) -> bool {
-        self == RowChoice::All || listing.is_listed() || listing == Listing::InParts
+        self == RowChoice::All
+            || listing.is_listed()
+            || matches!(listing, Listing::InParts | Listing::NotDocumented)
     }
 }
 
@@ -53,6 +56,8 @@ pub struct ZoneSpeciesRow<'a> {
     pub species: &'a Species,
     /// The value found and the value needed.
     pub text: ZoneSpeciesText,
+    /// Where the species is documented, where the project tells.
+    pub range: Option<Standing>,
 }
 
 /// The rows of some zones, by their places, zone by zone in the order of their lists.
@@ -65,6 +70,7 @@ pub fn zone_species_rows<'a>(
         zones,
         species,
         texts,
+        ranges,
         ..
     } = *site;
     of_zones.flat_map(move |index| {
@@ -77,14 +83,21 @@ pub fn zone_species_rows<'a>(
                 entry,
                 species: &species[entry.species],
                 text: texts.found_and_needed(index, entry),
+                range: ranges.map(|ranges| ranges.standing(index, entry.species)),
             })
     })
 }
 
-/// The columns of the table.
-pub(super) fn row_columns() -> [Column; 21] {
+/// The columns of the table, with those of ranges where the project has them.
+pub(super) fn row_columns(site: &SiteResult) -> Vec<Column> {
     use ColumnKind::{Integer, Real, Text};
-    [
+    let ranges = [
+        ("documented", Text),
+        ("nearest_record", Text),
+        ("nearest_record_m", Real),
+    ];
+    let ranges = ranges.into_iter().filter(|_| site.ranges.is_some());
+    let columns = [
         ("zone_id", Text),
         ("zone", Integer),
         ("species_id", Text),
@@ -106,8 +119,9 @@ pub(super) fn row_columns() -> [Column; 21] {
         ("value_needed", Text),
         ("no_opinion_on", Text),
         ("cautions", Text),
-    ]
-    .map(|(name, kind)| Column::new(name, kind))
+    ];
+    let all = columns.into_iter().chain(ranges);
+    all.map(|(name, kind)| Column::new(name, kind)).collect()
 }
 
 /// What rows share, made once.
@@ -142,11 +156,12 @@ pub(super) fn row_values<'a>(
         entry,
         species,
         text,
+        range,
     } = row;
     let borrowed = |text: &'a str| Value::Text(Cow::Borrowed(text));
     let owned = |text: String| Value::Text(Cow::Owned(text));
     let count = |number: usize| Value::Integer(i64::try_from(number).unwrap_or(i64::MAX));
-    vec![
+    let mut values = vec![
         borrowed(&zone.stable_id),
         Value::Integer(i64::from(zone.number)),
         borrowed(&species.id),
@@ -180,5 +195,14 @@ pub(super) fn row_values<'a>(
         owned(text.needed),
         owned(factor_list(site.factors, &entry.no_opinion_on)),
         borrowed(&words.cautions[entry.species]),
-    ]
+    ];
+    if let (Some(standing), Some(ranges)) = (range, site.ranges) {
+        let metres = standing.nearest.map(|nearest| nearest.metres);
+        values.extend([
+            borrowed(standing.documented.words()),
+            owned(ranges.words.text(standing.nearest)),
+            metres.map_or(Value::Missing, Value::Real),
+        ]);
+    }
+    values
 }

@@ -11,6 +11,7 @@ use serde::Serialize;
 use super::{InputRecord, OutputError, cautions};
 use crate::gis::TransformTold;
 use crate::grid::{Extent, Grid};
+use crate::range::RangeFacts;
 use crate::score::{Class, ClassLimits};
 
 /// The version of the layout of `run.json`; raised when a field changes its meaning
@@ -52,6 +53,9 @@ pub struct RunRecord {
     /// Greatest change of a zone's area by simplifying its outline, as a share of the
     /// area of its cells.
     pub greatest_area_change: f64,
+    /// Where species are documented; nothing where the project has no ranges.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub range: Option<RangeRecord>,
     /// How true the zones are to the rated cells; nothing when there are none.
     pub fidelity: Option<FidelityRecord>,
     /// What the run warned of.
@@ -183,6 +187,30 @@ pub struct Counts {
     pub zones: u64,
     /// Rows of the table of zones and species.
     pub zone_species_rows: u64,
+}
+
+/// Where species are documented, in numbers. Pairs are of a zone and a species.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RangeRecord {
+    /// What was read.
+    #[serde(flatten)]
+    pub read: RangeFacts,
+    /// Pairs documented in a region that the zone touches.
+    pub documented_here: u64,
+    /// Pairs documented in an adjoining region alone.
+    pub documented_adjoining: u64,
+    /// Pairs documented in neither.
+    pub not_documented: u64,
+    /// Pairs where no region lies.
+    pub no_region: u64,
+    /// Whether only documented species are listed.
+    pub documented_only: bool,
+    /// Pairs left off the lists for that.
+    pub left_out: u64,
+    /// How far records were looked for.
+    pub reach_km: f64,
+    /// Side of the squares to which the records of blurred species are moved.
+    pub blur_m: Option<f64>,
 }
 
 /// Area that is not rated for one cause.

@@ -70,6 +70,7 @@ fn record() -> RunRecord {
         not_counted: vec![],
         limited: vec![],
         greatest_area_change: 0.0,
+        range: None,
         fidelity: Some(FidelityRecord {
             fidelity: 0.93,
             target: Some(0.9),

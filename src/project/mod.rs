@@ -15,6 +15,7 @@ mod problem;
     reason = "a type lives in the file that bears its name"
 )]
 mod project;
+mod range;
 mod rating;
 mod reader;
 mod road_salt;
@@ -46,6 +47,7 @@ pub use layer::LayerRef;
 pub use outputs::OutputSection;
 pub use problem::{Problem, ProjectError};
 pub use project::Project;
+pub use range::{RangeSection, RecordLayer};
 pub use rating::{RatingSection, Rule};
 pub use road_salt::{
     Bands, ELEVATION_NAME, RateUnit, RoadClass, RoadSalt, RootZoneSettings, Salt, SpeedUnit, Spread, Told,

@@ -8,7 +8,7 @@ use super::soil_survey::map_unit_section;
 use super::table::Table;
 use super::{
     Area, CatalogueSection, ELEVATION_NAME, Exclude, FactorSection, FactorSource, LayerRef, OutputSection,
-    ProjectError, RatingSection, RoadSalt, Rule, SoilSurvey, ZoneSection, syntax,
+    ProjectError, RangeSection, RatingSection, RoadSalt, Rule, SoilSurvey, ZoneSection, syntax,
 };
 use crate::factor::{Factor, Units};
 use crate::soil::{Reading, SoilFactor};
@@ -37,6 +37,8 @@ pub struct Project {
     pub road_salt: Option<RoadSalt>,
     /// `[[exclude]]`, in the order of the file.
     pub exclude: Vec<Exclude>,
+    /// `[range]`: where species are documented.
+    pub range: Option<RangeSection>,
     /// `[rating]`
     pub rating: RatingSection,
     /// `[zones]`
@@ -147,7 +149,8 @@ impl Project {
             self.road_salt.as_ref(),
             &self.exclude,
         );
-        all.chain(made)
+        let range = self.range.iter().flat_map(RangeSection::layers);
+        all.chain(made).chain(range)
     }
 
     /// The tables of the soil survey and their path as the file has it, where they lie
@@ -197,6 +200,8 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
     }
     let exclude = root.tables("exclude").map_or_else(Vec::new, |found| found.value);
     let exclude = Exclude::read_all(&exclude);
+    let range_table = root.table("range");
+    let range = range_table.as_ref().map(RangeSection::read);
     let names: Vec<&str> = factor_tables.iter().map(|(name, _)| *name).collect();
     let rating = RatingSection::read(root.table("rating").as_ref(), &names);
     if let SurveyGiven::Yes(survey) = survey
@@ -220,6 +225,9 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
         .unwrap_or_else(|| root.spot.clone());
     let layers =
         layers(area.as_ref(), &factors, road_salt.as_ref(), &exclude).map(|(_, layer)| layer.path.as_path());
+    let read_range = || range.iter().flatten();
+    let range_layers = read_range().flat_map(RangeSection::layers);
+    let layers = layers.chain(range_layers.map(|(_, layer)| layer.path.as_path()));
     let words = factors.iter().filter_map(|section| section.words.file());
     let tables = catalogue.iter().flat_map(CatalogueSection::files);
     let surveys = soil_survey.iter().flatten();
@@ -227,8 +235,9 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
         let made = survey.made_ground.iter().map(|layer| layer.path.as_path());
         made.chain([survey.tables.as_path()])
     });
+    let range_files = read_range().map(|range| range.table.as_path());
     let inputs = [path].into_iter().chain(layers).chain(words).chain(tables);
-    let inputs = inputs.chain(surveys);
+    let inputs = inputs.chain(surveys).chain(range_files);
     outputs.keep_apart(&spot, inputs);
 
     Some(Project {
@@ -245,6 +254,10 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
         factors,
         road_salt,
         exclude,
+        range: match range {
+            Some(read) => Some(read?),
+            None => None,
+        },
         rating: rating?,
         zones,
         outputs,

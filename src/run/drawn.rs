@@ -8,11 +8,12 @@ use super::settings::ZoneSettings;
 use crate::error::Error;
 use crate::gis::{self, Transform};
 use crate::output::{RowChoice, cautions, order};
+use crate::range::ZoneRanges;
 use crate::rating::CellRater;
 use crate::zones::outlines::{AnchorFinder, GeographicOutlines, OutlineBuilder, stable_id};
 use crate::zones::{
-    Cut, Describer, Outline, RunRows, Tallies, Zone, ZoneAssignment, ZoneGround, ZoneSums, border_factors,
-    borders_of,
+    Cut, Describer, Listing, Outline, RunRows, Tallies, Zone, ZoneAssignment, ZoneGround, ZoneSums,
+    border_factors, borders_of,
 };
 
 /// The zones of a cut, ready to be written.
@@ -29,6 +30,10 @@ pub struct Drawn {
     pub cells: Vec<u64>,
     /// Which species have rows.
     pub choice: RowChoice,
+    /// Where species are documented, where the project tells.
+    pub ranges: Option<ZoneRanges>,
+    /// How often a suiting species is left off a list because it is not documented.
+    pub left_out: u64,
     /// Greatest change of a zone's area by simplifying, as a share of it.
     pub greatest_area_change: f64,
 }
@@ -53,10 +58,24 @@ pub fn draw(
     else {
         return Err(Error::NoRows);
     };
+    let ranges = prepared.range.as_ref().map(|range| {
+        let zones = assignment.zones as usize;
+        ZoneRanges::new(range, prepared.site.grid(), &rows, zones, prepared.project.units)
+    });
     // The outlines and what is said of the zones need nothing of each other.
     let (shapes, described) = rayon::join(
         || outline(prepared, &rows, settings),
-        || describe(prepared, rater, merged, &assignment, &rows, settings),
+        || {
+            describe(
+                prepared,
+                rater,
+                merged,
+                &assignment,
+                &rows,
+                settings,
+                ranges.as_ref(),
+            )
+        },
     );
     let (shapes, described) = (shapes?, described?);
     Ok(Drawn {
@@ -66,6 +85,8 @@ pub fn draw(
         tallies: described.tallies,
         cells: described.cells,
         choice: described.choice,
+        ranges,
+        left_out: described.left_out,
         greatest_area_change: shapes.greatest_area_change,
     })
 }
@@ -109,6 +130,7 @@ struct Described {
     tallies: Tallies,
     cells: Vec<u64>,
     choice: RowChoice,
+    left_out: u64,
 }
 
 fn describe(
@@ -118,6 +140,7 @@ fn describe(
     assignment: &ZoneAssignment,
     rows: &RunRows,
     settings: &ZoneSettings,
+    ranges: Option<&ZoneRanges>,
 ) -> Result<Described, Error> {
     let grid = prepared.site.grid();
     let mut anchors = AnchorFinder::new(rows.cols());
@@ -147,7 +170,9 @@ fn describe(
             &supports,
         )
     };
-    let zones = (0..cells.len())
+    let documented_only = prepared.project.range.as_ref();
+    let documented_only = ranges.filter(|_| documented_only.is_some_and(|range| range.documented_only));
+    let zones: Vec<Zone> = (0..cells.len())
         .into_par_iter()
         .map_init(new_describer, |describer, index| {
             let number = u32::try_from(index + 1).unwrap_or(u32::MAX);
@@ -161,6 +186,9 @@ fn describe(
                 ground: &sums[index].0,
                 border_factor: border_factor[index],
             });
+            if let Some(ranges) = documented_only {
+                ranges.leave_out(index, &mut zone);
+            }
             order::sort_zone_species(&mut zone.species, &prepared.catalogue.species, &suited);
             // What no file shows need not be held: with many zones it is most of it.
             zone.species.retain(|entry| choice.takes(entry.listing));
@@ -169,10 +197,17 @@ fn describe(
             let listed = zone.species.iter().filter(|entry| entry.listing.is_listed());
             let listed = listed.map(|entry| &prepared.catalogue.species[entry.species]);
             zone.cautions.extend(cautions::plants_caution(listed));
+            zone.cautions.extend(cautions::left_out_caution(
+                &zone.species,
+                &prepared.catalogue.species,
+            ));
             zone
         })
         .collect();
+    let entries = zones.iter().flat_map(|zone| &zone.species);
+    let left_out = entries.filter(|entry| entry.listing == Listing::NotDocumented);
     Ok(Described {
+        left_out: left_out.count() as u64,
         zones,
         tallies,
         cells,

@@ -8,6 +8,7 @@ use crate::error::Error;
 use crate::gis::{self, Transform};
 use crate::grid::{CellIndex, TILE_CELLS, Window};
 use crate::output::order::{ListKey, list_order};
+use crate::range::Standing;
 use crate::rating::{
     Answer, Gap, Needs, Question, Rating, Silence, SoilState, SoilVerdict, State, found_text, rate,
 };
@@ -89,8 +90,23 @@ pub struct SpeciesHere {
     pub rests_on: usize,
     /// Number of questions asked.
     pub of: usize,
+    /// Where it is documented, where the project tells.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub range: Option<RangeHere>,
     /// What each question gave, in the project's order.
     pub answers: Vec<AnswerHere>,
+}
+
+/// Where a species is documented, seen from a place.
+#[derive(Debug, Clone, Serialize)]
+pub struct RangeHere {
+    /// `documented here`, `documented in an adjoining region`, `not documented`, `no region
+    /// here`.
+    pub documented: &'static str,
+    /// The nearest record in words; empty where the project has no records.
+    pub nearest_record: String,
+    /// The distance told; nothing without a record within reach.
+    pub nearest_record_m: Option<f64>,
 }
 
 /// One answer of a species at a place.
@@ -158,10 +174,15 @@ impl Prepared<'_> {
             None => (0..self.catalogue.species.len()).collect(),
             Some(name) => vec![self.species_named(name)?],
         };
+        let ranges = self.range.as_ref().map(|range| range.at(grid, cell));
         let needs = Needs::new(&self.questions, self.project.units);
         let mut species: Vec<(usize, SpeciesHere)> = chosen
             .into_iter()
-            .map(|index| (index, self.species_here(&needs, index, &values)))
+            .map(|index| {
+                let mut here = self.species_here(&needs, index, &values);
+                here.range = ranges.as_ref().and_then(|ranges| self.range_here(ranges[index]));
+                (index, here)
+            })
             .collect();
         species.sort_by(|one, other| list_order(&self.list_key(one), &self.list_key(other)));
         let ground = self
@@ -280,10 +301,20 @@ impl Prepared<'_> {
             rating: number,
             rests_on,
             of: self.questions.asked(),
+            range: None,
             answers: answers
                 .map(|question| self.answer_here(needs, index, question, values))
                 .collect(),
         }
+    }
+
+    fn range_here(&self, standing: Standing) -> Option<RangeHere> {
+        let words = self.range.as_ref()?.record_words(self.project.units);
+        Some(RangeHere {
+            documented: standing.documented.words(),
+            nearest_record: words.text_at_place(standing.nearest),
+            nearest_record_m: standing.nearest.map(|nearest| nearest.metres),
+        })
     }
 
     fn answer_here(&self, needs: &Needs, species: usize, question: &Question, values: &[f32]) -> AnswerHere {

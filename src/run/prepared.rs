@@ -2,6 +2,7 @@
 
 use crate::error::Error;
 use crate::project::{FactorSource, Project};
+use crate::range::Range;
 use crate::rating::{CellRater, Questions, RatedFactor, Settings};
 use crate::site::{Sections, Severity, Site};
 use crate::species::{Catalogue, CataloguePaths, add_limits};
@@ -14,6 +15,8 @@ pub struct Prepared<'a> {
     pub site: Site,
     /// The catalogue, without the species the project leaves out.
     pub catalogue: Catalogue,
+    /// Where its species are documented, where the project tells.
+    pub range: Option<Range>,
     /// What is asked of ground and species.
     pub questions: Questions,
     /// What ratings are measured by.
@@ -44,11 +47,16 @@ impl<'a> Prepared<'a> {
             exclude: &project.exclude,
             soil_survey: project.soil_survey.as_ref(),
         })?;
+        let range = match &project.range {
+            None => None,
+            Some(section) => Some(Range::open(section, &catalogue, site.grid())?),
+        };
         let told = site
             .findings()
             .iter()
             .filter(|finding| finding.severity == Severity::Warning);
         warnings.extend(told.map(|finding| format!("{}: {}", finding.layer, finding.text)));
+        warnings.extend(range.iter().flat_map(Range::warnings).cloned());
         for factor in project.left_out_decisive() {
             warnings.push(format!(
                 "the project has no {}, which is decisive: nothing is known of it, and it limits no species",
@@ -79,6 +87,7 @@ impl<'a> Prepared<'a> {
             project,
             site,
             catalogue,
+            range,
             questions,
             settings,
             warnings,

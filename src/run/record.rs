@@ -18,10 +18,11 @@ use crate::factor::{Factor, Units};
 use crate::gis;
 use crate::output::{
     AreaByCause, Counts, FidelityRecord, FileFacts, GridRecord, InputRecord, LayerRecord, Measured,
-    OutputRecord, Program, RuleRecord, RunRecord, SCHEMA_VERSION, StageSeconds, now_text, peak_memory_bytes,
-    source_date_epoch, utc_text,
+    OutputRecord, Program, RangeRecord, RuleRecord, RunRecord, SCHEMA_VERSION, StageSeconds, now_text,
+    peak_memory_bytes, source_date_epoch, utc_text,
 };
 use crate::project::{Missing, Project, Rule};
+use crate::range::Documented;
 use crate::site::LayerFact;
 use crate::zones::{Cut, species_lost};
 
@@ -87,6 +88,7 @@ pub fn record(parts: Parts, clock: &Clock) -> RunRecord {
         not_counted: areas(&facts.not_rated.ignored),
         limited: areas(&facts.not_rated.limited),
         greatest_area_change: drawn.greatest_area_change,
+        range: range(prepared, drawn),
         fidelity: (!drawn.zones.is_empty()).then(|| fidelity(&parts)),
         inputs: parts.inputs,
         warnings: parts.warnings,
@@ -139,6 +141,23 @@ fn rule(prepared: &Prepared) -> RuleRecord {
         remediable: ids(|factor| factor.remediable),
         stand_ins: stand_ins.collect(),
     }
+}
+
+/// What the tables of ranges gave.
+fn range(prepared: &Prepared, drawn: &Drawn) -> Option<RangeRecord> {
+    let (range, ranges) = (prepared.range.as_ref()?, drawn.ranges.as_ref()?);
+    let section = prepared.project.range.as_ref()?;
+    Some(RangeRecord {
+        read: range.facts().clone(),
+        documented_here: ranges.count(Documented::Here),
+        documented_adjoining: ranges.count(Documented::Adjoining),
+        not_documented: ranges.count(Documented::Not),
+        no_region: ranges.count(Documented::NoRegion),
+        documented_only: section.documented_only,
+        left_out: drawn.left_out,
+        reach_km: section.reach_km,
+        blur_m: section.blur_m,
+    })
 }
 
 fn areas(by_cause: &BTreeMap<String, CellsAndArea>) -> Vec<AreaByCause> {
@@ -272,6 +291,9 @@ pub fn inputs(project: &Project) -> Result<Vec<InputRecord>, Error> {
     add("project", &name(&project.path), vec![project.path.clone()]);
     for path in project.catalogue.files() {
         add("catalogue", &name(path), vec![path.to_owned()]);
+    }
+    if let Some(range) = &project.range {
+        add("range.table", &range.table_as_written, vec![range.table.clone()]);
     }
     if let Some((path, written)) = project.survey_tables() {
         add("soil_survey.tables", written, files_of_tables(path)?);

@@ -37,6 +37,8 @@ pub struct Survey {
     pub layers: Vec<LayerFact>,
     /// What the computing of factors rests on, line by line.
     pub computed_from: Vec<String>,
+    /// What is known of where species are documented, line by line.
+    pub range: Vec<String>,
     /// Number of species.
     pub species: usize,
     /// Tiles that were looked at, of how many.
@@ -136,6 +138,7 @@ pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Er
         cols: grid.cols(),
         layers: prepared.site.facts().to_vec(),
         computed_from: prepared.site.computed_from().to_vec(),
+        range: range_lines(prepared),
         species: prepared.catalogue.species.len(),
         tiles: (tiles.len(), all.len()),
         cells_looked_at: tally.to_rate,
@@ -152,6 +155,42 @@ pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Er
         vote: settings.vote,
         warnings,
     })
+}
+
+/// What was read of where species are documented.
+fn range_lines(prepared: &Prepared) -> Vec<String> {
+    let (Some(range), Some(section)) = (&prepared.range, &prepared.project.range) else {
+        return Vec::new();
+    };
+    let facts = range.facts();
+    let keys: Vec<&str> = range.keys_of_area().take(8).collect();
+    let mut lines = vec![
+        format!(
+            "{} regions reach the area's extent ({}{}), {} adjoin them",
+            facts.regions_of_area,
+            keys.join(", "),
+            if facts.regions_of_area > keys.len() {
+                ", ..."
+            } else {
+                ""
+            },
+            facts.adjoining_regions
+        ),
+        format!(
+            "{}: {} rows, {} of them of species of the catalogue",
+            section.table_as_written, facts.table_rows, facts.table_rows_used
+        ),
+    ];
+    if section.records.is_some() {
+        lines.push(format!(
+            "{} records of species of the catalogue within {} km; {} species blurred",
+            facts.records_used, section.reach_km, facts.blurred_species
+        ));
+    }
+    if section.documented_only {
+        lines.push("only species documented in a zone's own regions are listed".to_owned());
+    }
+    lines
 }
 
 /// Classes by name, as many as people read.

@@ -104,6 +104,7 @@ impl Finished<'_> {
             outlines: &drawn.outlines,
             geographic: &drawn.geographic.outlines,
             texts: &texts,
+            ranges: drawn.ranges.as_ref(),
         };
         let choice = drawn.choice;
 
@@ -230,6 +231,20 @@ impl Finished<'_> {
             warnings.push(format!(
                 "simplified outlines change the area of a zone by up to {:.1} %; `area_ha` is that of its cells",
                 self.drawn.greatest_area_change * 100.0
+            ));
+        }
+        if let Some(ranges) = &self.drawn.ranges {
+            let without = ranges.zones_without_region();
+            if without > 0 {
+                warnings.push(format!(
+                    "{without} zones touch no region of `range.regions`: what is documented there is not known"
+                ));
+            }
+        }
+        if self.drawn.left_out > 0 {
+            warnings.push(format!(
+                "`documented_only` leaves suiting species off {} lists; not documented is not unsuited: maps of records follow the collectors",
+                self.drawn.left_out
             ));
         }
         if self.drawn.zones.is_empty() {

@@ -216,7 +216,7 @@ impl Table {
 }
 
 /// A header in lower case, blanks and hyphens as underscores.
-fn plain(header: &str) -> String {
+pub(super) fn plain(header: &str) -> String {
     header.trim().to_lowercase().replace([' ', '-'], "_")
 }
 

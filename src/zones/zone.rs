@@ -72,6 +72,9 @@ pub enum Listing {
     NotListed,
     /// Known on less than half of the zone.
     NotKnown,
+    /// Suits enough to be listed, but is not documented here, and only documented species
+    /// are asked for.
+    NotDocumented,
 }
 
 impl Listing {
@@ -90,6 +93,7 @@ impl Listing {
             Listing::InParts => "in parts",
             Listing::NotListed => "not listed",
             Listing::NotKnown => "not known",
+            Listing::NotDocumented => "suits, not documented",
         }
     }
 }

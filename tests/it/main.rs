@@ -24,6 +24,7 @@ mod output_files;
 mod parcel;
 mod program;
 mod proximity;
+mod range;
 mod raster_mutations;
 mod road_salt;
 mod same_bytes;
