@@ -224,3 +224,14 @@ fn only_ground_to_rate_counts_where_heights_are_unknown() {
     let warnings = site.warnings();
     assert!(warnings.contains("on 0.36 ha heights within 220 m"), "{warnings}");
 }
+
+#[test]
+fn ground_of_unknown_height_has_no_hours_even_under_open_horizons() {
+    let hole = |x: f64, y: f64| {
+        let inside = (80.0..120.0).contains(&x) && (30.0..60.0).contains(&y);
+        if inside { -9999.0 } else { 250.0 }
+    };
+    let site = site(hole, "unknown_heights = \"open\"\n");
+    assert_eq!(hours_at(&site, 95.0, 45.0), None);
+    assert!(hours_at(&site, 45.0, 45.0).is_some());
+}

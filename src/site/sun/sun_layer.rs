@@ -208,6 +208,12 @@ impl SunLayer {
         let other_hours = turn(&other_hours, window.cols, window.rows);
         let other_unknown = turn(&other_unknown, window.cols, window.rows);
         let other = other_hours.iter().zip(&other_unknown);
+        // Open horizons or not: where the ground itself is unknown, so are its hours.
+        for (hours, known) in hours.iter_mut().zip(heights.known(frame.margin)) {
+            if !known {
+                *hours = f32::NAN;
+            }
+        }
         let one = hours.iter_mut().zip(unknown).zip(status.values());
         for (((hours, unknown), &status), (other_hours, other_unknown)) in one.zip(other) {
             *hours += other_hours;
