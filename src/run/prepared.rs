@@ -1,7 +1,7 @@
 //! A project with its site and catalogue open, ready to be rated.
 
 use crate::error::Error;
-use crate::project::{FactorSource, Project};
+use crate::project::{FactorSource, PlantLimit, Project};
 use crate::range::Range;
 use crate::rating::{CellRater, Questions, RatedFactor, Settings};
 use crate::site::{Sections, Severity, Site};
@@ -32,14 +32,9 @@ impl<'a> Prepared<'a> {
     /// Every problem with a layer, or every problem in the catalogue.
     pub fn open(project: &'a Project) -> Result<Prepared<'a>, Error> {
         let (mut catalogue, mut warnings) = open_catalogue(project)?;
-        let limits = project
-            .factors
-            .iter()
-            .filter_map(|section| match &section.source {
-                FactorSource::Limit { plants, .. } => Some((section.factor.id.clone(), *plants)),
-                _ => None,
-            });
-        add_limits(&mut catalogue.species, &limits.collect::<Vec<_>>());
+        let limits = limits(project);
+        add_limits(&mut catalogue.species, &limits);
+        warn_of_unmeasured_plants(&limits, &catalogue, &mut warnings);
         let site = Site::open(Sections {
             road_salt: project.road_salt.as_ref(),
             area: &project.area,
@@ -103,9 +98,51 @@ impl<'a> Prepared<'a> {
     }
 }
 
+/// The limits on plants, by the ids of their factors.
+fn limits(project: &Project) -> Vec<(String, PlantLimit)> {
+    let sections = project.factors.iter();
+    let limits = sections.filter_map(|section| match &section.source {
+        FactorSource::Limit { plants, .. } => Some((section.factor.id.clone(), *plants)),
+        _ => None,
+    });
+    limits.collect()
+}
+
+/// Limits for which few species have the traits that tell whether they keep to them.
+fn warn_of_unmeasured_plants(
+    limits: &[(String, PlantLimit)],
+    catalogue: &Catalogue,
+    warnings: &mut Vec<String>,
+) {
+    let all = catalogue.species.len();
+    for (factor, limit) in limits {
+        let known = catalogue.species.iter();
+        let known = known.filter(|species| species.opinions_on(factor).next().is_some());
+        let known = known.count();
+        if known * 3 >= all {
+            continue;
+        }
+        let traits = match (limit.highest_m, limit.thickest_stem_mm) {
+            (Some(_), Some(_)) => "`height_m` and `stem_mm`",
+            (None, Some(_)) => "`stem_mm`",
+            _ => "`height_m`",
+        };
+        warnings.push(format!(
+            "factors.{factor}: only {known} of {all} species have the traits that this limit asks for ({traits}); the others are unknown on limited ground"
+        ));
+    }
+}
+
 fn open_catalogue(project: &Project) -> Result<(Catalogue, Vec<String>), Error> {
     let paths = CataloguePaths::from(&project.catalogue);
-    let (mut catalogue, problems) = Catalogue::read(&paths, &project.known_factors())?;
+    let mut known = project.known_factors();
+    for (limit, _) in limits(project) {
+        // The catalogue need not speak of it: its traits tell, as is checked once they are applied.
+        for factor in known.iter_mut().filter(|factor| factor.id == limit) {
+            factor.decisive = false;
+        }
+    }
+    let (mut catalogue, problems) = Catalogue::read(&paths, &known)?;
     if problems.iter().any(crate::species::Problem::is_error) {
         return Err(Error::Catalogue { problems });
     }

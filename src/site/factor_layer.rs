@@ -207,6 +207,7 @@ impl FactorLayer {
         &self,
         grid: &Grid,
         window: Window,
+        status: &Raster<u8>,
         owners: &[Raster<u32>],
         unusable: &mut Unusable,
     ) -> Result<Raster<f32>, SiteError> {
@@ -249,10 +250,10 @@ impl FactorLayer {
                 Ok(raster)
             }
             Origin::Sun(layer) => layer
-                .values(grid, window, &mut unusable.heights, &mut unusable.shade)
+                .values(grid, window, status, &mut unusable.heights, &mut unusable.shade)
                 .map_err(failed),
             Origin::Terrain(layer) => layer
-                .values(grid, window, &mut unusable.heights, &mut unusable.terrain)
+                .values(grid, window, status, &mut unusable.heights, &mut unusable.terrain)
                 .map_err(failed),
             Origin::Slope {
                 elevation,

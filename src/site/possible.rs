@@ -74,6 +74,16 @@ impl Possible {
         )
     }
 
+    /// What is wrong with the salinity that road salt comes to, for people.
+    #[must_use]
+    pub fn told_of_salinity(found: &Impossible) -> String {
+        format!(
+            "{} cells come to {} dS/m, more salt than soil water can hold: they are missing; are the water surplus (mm a year), `leaching` and the rates of salt right?",
+            found.count,
+            found.shown()
+        )
+    }
+
     /// Whether ground can have a value; missing ones are none of its business.
     #[must_use]
     pub fn holds(&self, value: f64) -> bool {

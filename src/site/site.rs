@@ -209,10 +209,11 @@ impl Site {
         });
         let impossible = met.impossible.iter().map(|(&factor, found)| {
             let (name, file) = file_of(factor);
-            (
-                name,
-                format!("{file}: {}", self.layers[factor].impossible_text(found)),
-            )
+            let text = match &self.layers[factor].origin {
+                Origin::RoadSalt { .. } => Possible::told_of_salinity(found),
+                _ => format!("{file}: {}", self.layers[factor].impossible_text(found)),
+            };
+            (name, text)
         });
         let heights = met.heights.iter().map(|(&factor, found)| {
             let (name, file) = file_of(factor);

@@ -144,7 +144,7 @@ impl Site {
         }
         for (index, layer) in self.layers().iter().enumerate() {
             let mut unusable = Unusable::default();
-            factors[index] = layer.values(self.grid(), window, &owners, &mut unusable)?;
+            factors[index] = layer.values(self.grid(), window, &status, &owners, &mut unusable)?;
             if !unusable.codes.is_empty() {
                 met.unknown_codes.insert(index, unusable.codes);
             }

@@ -142,3 +142,22 @@ fn limits_that_say_nothing_are_told() {
         "{told}"
     );
 }
+
+#[test]
+fn traits_tell_of_a_limit_and_few_of_them_are_warned_of() {
+    let site = limited();
+    let warnings = site.warnings();
+    assert!(!warnings.contains("opinion on `under_lines`"), "{warnings}");
+    assert!(!warnings.contains("factors.under_lines: only"), "{warnings}");
+    let unmeasured = SPECIES.replace("18,made-up", ",").replace("2-4,made-up", ",");
+    site.catalogue("species.csv", unmeasured.as_bytes());
+    std::fs::remove_dir_all(site.file("out")).unwrap();
+    let warnings = site.warnings();
+    assert!(
+        warnings.contains(
+            "factors.under_lines: only 0 of 3 species have the traits that this limit asks for (`height_m`); the others are unknown on limited ground"
+        ),
+        "{warnings}"
+    );
+    assert!(!warnings.contains("factors.clear_zone: only"), "{warnings}");
+}

@@ -28,6 +28,7 @@ mod range;
 mod raster_mutations;
 mod road_salt;
 mod same_bytes;
+mod sample_ground;
 mod scenario;
 mod site_algorithms;
 mod small_site;

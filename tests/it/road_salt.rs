@@ -195,3 +195,22 @@ fn without_rates_the_class_s_own_are_taken_and_warned_of() {
     let warning = "warning: road_salt.roads: 1 roads of class highway have no rate of their own: 9000 kg NaCl a lane-km and winter is taken, from memory, unverified";
     assert!(told.contains(warning), "{told}");
 }
+
+#[test]
+fn more_salt_than_water_can_hold_is_told_and_no_value() {
+    let mut site = salted();
+    site.more = site
+        .more
+        .replace("water_surplus_mm = 250", "water_surplus_mm = 0.25");
+    let (salinity, _) = found(&site, 100.0, 42.5, "soil_salinity");
+    assert!(salinity.is_nan(), "{salinity}");
+    let check = site.run("check").expect(0);
+    assert!(
+        check.err.contains(
+            "more salt than soil water can hold: they are missing; are the water surplus (mm a year)"
+        ) || check.out.contains("more salt than soil water can hold"),
+        "{}{}",
+        check.out,
+        check.err
+    );
+}

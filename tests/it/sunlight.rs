@@ -211,3 +211,27 @@ fn hours_do_not_hang_on_the_number_of_threads() {
     };
     assert_eq!(bytes("1"), bytes("3"));
 }
+
+#[test]
+fn only_ground_to_rate_counts_where_heights_are_unknown() {
+    let mut site = site(|_, _| 250.0, COVER);
+    site.factors = site.factors.replace("reach_m = 150", "reach_m = 220");
+    let row = vec![Field::Text("west")];
+    let west = rectangle(0.0, 0.0, 100.0, 100.0);
+    write_layer(&site.file("west.gpkg"), PLANE, &["name"], &[(row, west)]);
+    site.more
+        .push_str("[[exclude]]\nname = \"west\"\nlayer = \"west.gpkg\"\n");
+    let warnings = site.warnings();
+    assert!(warnings.contains("on 0.36 ha heights within 220 m"), "{warnings}");
+}
+
+#[test]
+fn ground_of_unknown_height_has_no_hours_even_under_open_horizons() {
+    let hole = |x: f64, y: f64| {
+        let inside = (80.0..120.0).contains(&x) && (30.0..60.0).contains(&y);
+        if inside { -9999.0 } else { 250.0 }
+    };
+    let site = site(hole, "unknown_heights = \"open\"\n");
+    assert_eq!(hours_at(&site, 95.0, 45.0), None);
+    assert!(hours_at(&site, 45.0, 45.0).is_some());
+}

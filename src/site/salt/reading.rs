@@ -129,6 +129,8 @@ impl Site {
                     }
                     let elevation = read.as_ref().zip(elevation.as_ref());
                     let inflow = self.inflow(salt, &spray, window, factors, elevation);
+                    let possible = Possible::of(&layer.factor, false);
+                    let mut impossible = Impossible::default();
                     let mut ece = Raster::filled(window, f32::NAN);
                     #[expect(
                         clippy::cast_possible_truncation,
@@ -138,6 +140,13 @@ impl Site {
                         let found = inflow.salinity(cell);
                         *value =
                             found.map_or(f32::NAN, |found| found.told(salt.settings.root_zone.tells) as f32);
+                        if !possible.holds(f64::from(*value)) {
+                            impossible.count(f64::from(*value));
+                            *value = f32::NAN;
+                        }
+                    }
+                    if impossible.count > 0 {
+                        met.impossible.entry(index).or_default().add(&impossible);
                     }
                     ece
                 }

@@ -116,6 +116,17 @@ impl Heights {
         }
     }
 
+    /// Whether the ground's height is known, by cell of the window within the margin.
+    #[must_use]
+    pub fn known(&self, margin: usize) -> Vec<bool> {
+        let rows = margin..self.rows - margin;
+        let cells = rows.flat_map(|row| {
+            let start = row * self.cols;
+            &self.ground[start + margin..start + self.cols - margin]
+        });
+        cells.map(|height| !height.is_nan()).collect()
+    }
+
     /// The same heights with rows for columns, for looking north and south.
     #[must_use]
     pub fn turned(&self) -> Heights {

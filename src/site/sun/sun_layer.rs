@@ -8,6 +8,7 @@ use crate::grid::{Grid, Raster, Window};
 use crate::project::{Foliage, UnitConversion, UnknownHeights};
 use crate::site::possible::{Impossible, Possible};
 use crate::site::raster_plan::RasterPlan;
+use crate::site::tile_values::TO_RATE;
 
 /// What stands on the ground, opened.
 #[derive(Debug)]
@@ -55,7 +56,7 @@ pub struct SunLayer {
 /// What was met while hours were reckoned.
 #[derive(Debug, Default, Clone, Copy, PartialEq)]
 pub struct ShadeMet {
-    /// Cells whose own height and canopy are known.
+    /// Cells to rate whose own height and canopy are known.
     pub cells: u64,
     /// Those of them with unknown heights within the reach, toward the sun.
     pub unknown_horizons: u64,
@@ -80,7 +81,7 @@ const THINGS_M: (f64, f64) = (-50.0, 1_000.0);
 
 impl SunLayer {
     /// Hours of direct sun a day in a window of the grid; heights that no ground has are
-    /// counted in `heights`, all else in `met`.
+    /// counted in `heights`, all else in `met`; areas by the cells that are to be rated.
     ///
     /// # Missing
     /// Where the ground's height or the canopy is unknown; where a height within the reach
@@ -92,6 +93,7 @@ impl SunLayer {
         &self,
         grid: &Grid,
         window: Window,
+        status: &Raster<u8>,
         heights: &mut Impossible,
         met: &mut ShadeMet,
     ) -> Result<Raster<f32>, GisError> {
@@ -115,7 +117,7 @@ impl SunLayer {
         };
         let heights = Heights::new(&ground, &tops);
         let gaps = gaps.as_ref().map(Raster::values);
-        Ok(self.hours(&heights, &frame, window, gaps, met))
+        Ok(self.hours(&heights, &frame, (window, status), gaps, met))
     }
 
     fn frame(&self, grid: &Grid, window: Window) -> Frame {
@@ -177,7 +179,7 @@ impl SunLayer {
         &self,
         heights: &Heights,
         frame: &Frame,
-        window: Window,
+        (window, status): (Window, &Raster<u8>),
         gaps: Option<&[f32]>,
         met: &mut ShadeMet,
     ) -> Raster<f32> {
@@ -206,14 +208,22 @@ impl SunLayer {
         let other_hours = turn(&other_hours, window.cols, window.rows);
         let other_unknown = turn(&other_unknown, window.cols, window.rows);
         let other = other_hours.iter().zip(&other_unknown);
-        for ((hours, unknown), (other_hours, other_unknown)) in hours.iter_mut().zip(unknown).zip(other) {
+        // Open horizons or not: where the ground itself is unknown, so are its hours.
+        for (hours, known) in hours.iter_mut().zip(heights.known(frame.margin)) {
+            if !known {
+                *hours = f32::NAN;
+            }
+        }
+        let one = hours.iter_mut().zip(unknown).zip(status.values());
+        for (((hours, unknown), &status), (other_hours, other_unknown)) in one.zip(other) {
             *hours += other_hours;
             if hours.is_nan() {
                 continue;
             }
-            met.cells += 1;
+            let counted = u64::from(status == TO_RATE);
+            met.cells += counted;
             if unknown || *other_unknown {
-                met.unknown_horizons += 1;
+                met.unknown_horizons += counted;
                 if self.unknown_heights == UnknownHeights::Missing {
                     *hours = f32::NAN;
                 }

@@ -8,6 +8,7 @@ use crate::project::{Equation, Measure};
 use crate::site::possible::{Impossible, Possible};
 use crate::site::raster_plan::RasterPlan;
 use crate::site::slope::Gradient;
+use crate::site::tile_values::TO_RATE;
 
 /// A factor of the ground's shape, opened.
 #[derive(Debug)]
@@ -112,7 +113,7 @@ impl TerrainMet {
 
 impl TerrainLayer {
     /// Values in a window of the grid; heights that no ground has are counted in `heights`,
-    /// all else in `met`.
+    /// all else in `met`; areas by the cells that are to be rated.
     ///
     /// # Missing
     /// Where any of the nine heights around a cell is unknown; the aspect of level ground;
@@ -125,6 +126,7 @@ impl TerrainLayer {
         &self,
         grid: &Grid,
         window: Window,
+        status: &Raster<u8>,
         heights: &mut Impossible,
         met: &mut TerrainMet,
     ) -> Result<Raster<f32>, GisError> {
@@ -135,8 +137,10 @@ impl TerrainLayer {
                 values
                     .row_mut(row)
                     .copy_from_slice(&wetness.row(window.row + row)[cols.clone()]);
-                let unknown = beyond.row(window.row + row)[cols].iter();
-                met.beyond += unknown.map(|&beyond| u64::from(beyond)).sum::<u64>();
+                let unknown = beyond.row(window.row + row)[cols].iter().zip(status.row(row));
+                met.beyond += unknown
+                    .map(|(&beyond, &status)| u64::from(beyond == 1 && status == TO_RATE))
+                    .sum::<u64>();
             }
             return Ok(values);
         }
@@ -159,6 +163,13 @@ impl TerrainLayer {
                 if nine[1][1].is_nan() || gradient.slope_pct().is_nan() {
                     continue;
                 }
+                // What lies outside or is excluded is worked out, but not told of.
+                let mut unheeded = TerrainMet::default();
+                let met = if status.row(row)[col] == TO_RATE {
+                    &mut *met
+                } else {
+                    &mut unheeded
+                };
                 met.steepness.count(gradient.slope_pct());
                 let cell = CellIndex {
                     row: window.row + row,
