@@ -74,13 +74,18 @@ def edited_sample(folder: Path, zones: dict | None = None, area: dict | None = N
     project["zones"].update(zones or {})
     project["area"].update(area or {})
     project["outputs"]["folder"] = "out"
-    project["area"]["boundary"] = SAMPLE / project["area"]["boundary"]
+    project = with_files_of_the_sample(project)
     project["catalogue"]["folder"] = CATALOGUE
-    for table in [*project["factors"].values(), *project.get("exclude", [])]:
-        for key in ("layer", "elevation", "distance_to"):
-            if key in table:
-                table[key] = SAMPLE / table[key]
     return write_project(folder, project)
+
+
+def with_files_of_the_sample(value):
+    """The same settings with every name of a file of the sample as its whole path."""
+    if isinstance(value, dict):
+        return {key: with_files_of_the_sample(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [with_files_of_the_sample(inner) for inner in value]
+    return SAMPLE / value if isinstance(value, str) and (SAMPLE / value).is_file() else value
 
 
 def square(west, south, east, north):
