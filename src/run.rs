@@ -8,6 +8,7 @@ mod counted_tile;
 mod drawn;
 mod estimate;
 mod explain;
+mod explanation;
 mod facts;
 mod found;
 mod memory;
@@ -22,7 +23,7 @@ mod write;
 
 use std::path::Path;
 
-pub use explain::{Explanation, SoilHere, SpeciesHere, Why};
+pub use explanation::{Explanation, SoilHere, SpeciesHere, Why};
 pub use prepared::Prepared;
 pub use progress::{Progress, Silent, Stop};
 pub use survey::{Survey, SurveyFactor};

@@ -117,12 +117,6 @@ impl<'a> CellRater<'a> {
         self.words
     }
 
-    /// Whether any question hangs on a raster factor.
-    #[must_use]
-    pub fn has_raster_factors(&self) -> bool {
-        self.tables.iter().any(|table| table.from_raster)
-    }
-
     /// The bits of a word past the last species.
     pub(super) fn padding(&self, word: usize) -> u64 {
         let past = self.questions.species_count().saturating_sub(word * WORD);

@@ -5,8 +5,7 @@ use std::collections::BTreeMap;
 use geo::Geometry;
 
 use super::SiteError;
-use super::area::polygons_of;
-use super::burn::{OVERLAP, Overlaps, PolygonIndex};
+use super::burn::OVERLAP;
 use super::distance::DistanceIndex;
 use super::exclude_layer::ExcludeLayer;
 use super::finding::Findings;
@@ -103,19 +102,6 @@ pub struct FactorLayer {
     words: Words,
     /// The raster's own names of its codes.
     code_names: Vec<(f64, String)>,
-}
-
-/// A polygon layer on the grid, with what its polygons are called.
-#[derive(Debug)]
-pub struct PolygonLayer {
-    /// What the project file calls it first.
-    pub name: String,
-    /// Which polygon owns which cell.
-    pub index: PolygonIndex,
-    /// Feature ids.
-    pub fids: Vec<u64>,
-    /// The path as the project has it.
-    pub file: String,
 }
 
 /// Codes of class rasters that no table knows, with their cells.
@@ -354,34 +340,6 @@ pub(super) fn take_off(possible: &Possible, raster: &mut Raster<f32>, impossible
     }
 }
 
-/// A polygon layer on the grid.
-pub fn polygon_layer(
-    name: &str,
-    grid: &Grid,
-    layer: &VectorLayer,
-    findings: &mut Findings,
-) -> Option<PolygonLayer> {
-    let polygons = polygons_of(name, layer, findings);
-    if polygons.iter().all(|polygon| polygon.0.is_empty()) {
-        findings.error(
-            name,
-            format!(
-                "none of the {} features of {} near the area is a polygon, and polygons are needed to own its ground",
-                layer.features.items.len(),
-                layer.file
-            ),
-        );
-        return None;
-    }
-    let index = findings.take(name, PolygonIndex::new(grid, polygons))?;
-    Some(PolygonLayer {
-        name: name.to_owned(),
-        index,
-        fids: layer.features.items.iter().map(|feature| feature.fid).collect(),
-        file: layer.file.clone(),
-    })
-}
-
 /// The index of distances to a layer's features.
 pub fn distance_index(
     name: &str,
@@ -397,30 +355,4 @@ pub fn distance_index(
         .map(|feature| feature.geometry.clone())
         .collect();
     findings.take(name, DistanceIndex::new(grid, &geometries, reach_m))
-}
-
-/// Overlaps of a polygon layer for people: how many cells, which features.
-pub fn overlap_text(layer: &PolygonLayer, overlaps: &Overlaps, cell_m: f64) -> Option<String> {
-    let cells = overlaps.cells();
-    if cells == 0 {
-        return None;
-    }
-    let sets: Vec<String> = overlaps
-        .sets()
-        .take(5)
-        .map(|(polygons, cells)| {
-            let fids: Vec<String> = polygons
-                .iter()
-                .map(|&polygon| layer.fids[polygon as usize].to_string())
-                .collect();
-            format!("{} ({cells} cells)", fids.join(" and "))
-        })
-        .collect();
-    #[expect(clippy::cast_precision_loss, reason = "an area for people")]
-    let area_ha = cells as f64 * cell_m * cell_m / 10_000.0;
-    Some(format!(
-        "polygons of {} overlap on {area_ha:.2} ha, whose ground is missing: features {}; mend the layer so that each place has one polygon",
-        layer.file,
-        sets.join(", ")
-    ))
 }

@@ -12,6 +12,7 @@ mod geometry_error;
 mod layer_fact;
 mod layer_opener;
 mod opening;
+mod polygon_layer;
 mod polygon_values;
 mod possible;
 mod raster_checks;

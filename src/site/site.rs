@@ -2,8 +2,9 @@
 
 use super::burn::PolygonIndex;
 use super::exclude_layer::ExcludeLayer;
-use super::factor_layer::{FactorLayer, Origin, PolygonLayer, overlap_text};
+use super::factor_layer::{FactorLayer, Origin};
 use super::finding::Finding;
+use super::polygon_layer::{PolygonLayer, overlap_text};
 use super::possible::Possible;
 use super::salt::opening::SiteSalt;
 use super::soil_survey::Survey;

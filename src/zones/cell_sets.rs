@@ -2,8 +2,6 @@
 //! Words of any number of cells come in, words go out; knows neither the species
 //! nor the factors behind a bit.
 
-use rayon::prelude::*;
-
 /// The layout of a cell's words: first the words of the species that suit, then
 /// the words of those unknown; bit `i` of either is species `i`.
 ///
@@ -84,31 +82,6 @@ impl CellLayout {
             cell[word] &= !cell[self.words + word];
         }
     }
-
-    /// Joins what two groups of factors say of the same cells, in place: a species
-    /// suits where both say so, does not where one of them is known not to, and is
-    /// unknown elsewhere.
-    ///
-    /// # Method
-    /// The strong three-valued "and" of Kleene, Introduction to Metamathematics,
-    /// 1952, section 64 (from memory, unverified).
-    pub fn limit_by(self, cells: &mut [u64], other: &[u64]) {
-        let words = self.words;
-        let length = self.cell_words();
-        let pairs = cells
-            .par_chunks_mut(length * 4096)
-            .zip(other.par_chunks(length * 4096));
-        pairs.for_each(|(cells, other)| {
-            for (cell, other) in cells.chunks_exact_mut(length).zip(other.chunks_exact(length)) {
-                for word in 0..words {
-                    let suits = cell[word] & other[word];
-                    let fails = !(cell[word] | cell[words + word]) | !(other[word] | other[words + word]);
-                    cell[word] = suits;
-                    cell[words + word] = !(suits | fails);
-                }
-            }
-        });
-    }
 }
 
 #[cfg(test)]
@@ -132,18 +105,6 @@ mod tests {
                 "{species} species"
             );
         }
-    }
-
-    #[test]
-    fn one_known_factor_below_settles_a_species_whatever_else_is_missing() {
-        let layout = CellLayout::new(9);
-        // Species in threes: suits, does not, unknown; the other group turns fastest.
-        let beyond = layout.beyond();
-        let mut cell = [0b000_000_111, 0b111_000_000 | beyond];
-        let other = [0b001_001_001, 0b100_100_100 | beyond];
-        layout.limit_by(&mut cell, &other);
-        assert_eq!(cell[0], 0b000_000_001);
-        assert_eq!(cell[1], 0b101_000_100 | beyond);
     }
 
     #[test]

@@ -41,16 +41,6 @@ impl Tallies {
         self.layout.species()
     }
 
-    /// Adds so many cells that all have the same words.
-    pub fn add_cells(&mut self, zone: u32, suits: &[u64], unknown: &[u64], count: u32) {
-        let start = zone as usize * self.species();
-        for (word, (&suits, &unknown)) in suits.iter().zip(unknown).enumerate() {
-            let known = !unknown & self.mask(word);
-            add_where(&mut self.known[start + word * 64..], known, count);
-            add_where(&mut self.suits[start + word * 64..], suits & known, count);
-        }
-    }
-
     /// Adds, for each species, cells of a zone on which it is known and cells that suit.
     pub fn add_counts(&mut self, zone: u32, known: &[u32], suits: &[u32]) {
         let start = zone as usize * self.species();
@@ -58,14 +48,6 @@ impl Tallies {
             for (sum, &count) in sums[start..].iter_mut().zip(&counts[..self.layout.species()]) {
                 *sum += count;
             }
-        }
-    }
-
-    fn mask(&self, word: usize) -> u64 {
-        if word + 1 == self.layout.words() {
-            !self.layout.beyond()
-        } else {
-            !0
         }
     }
 
@@ -125,17 +107,23 @@ impl Tallies {
     }
 }
 
-/// Adds a count at every place whose bit is set.
-fn add_where(counts: &mut [u32], mut bits: u64, count: u32) {
-    while bits != 0 {
-        counts[bits.trailing_zeros() as usize] += count;
-        bits &= bits - 1;
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    impl Tallies {
+        /// Adds so many cells that all have the same words, species by species.
+        pub(in crate::zones) fn add_cells(&mut self, zone: u32, suits: &[u64], unknown: &[u64], count: u32) {
+            let start = zone as usize * self.species();
+            for species in 0..self.species() {
+                let holds = |set: &[u64]| set[species / 64] >> (species % 64) & 1 == 1;
+                if !holds(unknown) {
+                    self.known[start + species] += count;
+                    self.suits[start + species] += if holds(suits) { count } else { 0 };
+                }
+            }
+        }
+    }
 
     #[test]
     fn counts_add_up_as_cells_do() {

@@ -117,7 +117,7 @@ fn told(
     }
     let airborne = decay.airborne_share_of(salt);
     told.push(format!(
-        "{:.1} % of the salt is airborne at {} km/h and more, {:.1} % comes down within 100 m (Lundmark and Olofsson 2007: about 45 %); {:.0} % of it thins out by {} a metre, the rest by {} (chosen to fit, from memory, unverified)",
+        "{:.1} % of the salt is airborne at {} km/h and more, {:.1} % comes down within 100 m (Lundmark and Olofsson 2007: about 45 %); {:.0} % of it thins out by {} a metre, the rest by {} (the usual numbers are chosen to fit, from memory, unverified)",
         airborne * 100.0,
         salt.full_spray_kmh,
         airborne * decay.share_within(100.0) * 100.0,
@@ -141,14 +141,14 @@ fn told(
     }
     told.push(match salt.wind_from_deg {
         Some(from) => format!(
-            "winter wind from {from} degrees: straight across a road it throws {:.0} % to the lee side (from memory, unverified)",
+            "winter wind from {from} degrees: straight across a road it throws {:.0} % to the lee side (the usual share is from memory, unverified)",
             salt.lee_share * 100.0
         ),
         None => "no wind: both sides of a road get the same".to_owned(),
     });
     let [slight, moderate, heavy, severe] = salt.bands.from_g_m2;
     told.push(format!(
-        "bands in g NaCl a m2 and winter: slight from {slight}, moderate from {moderate}, heavy from {heavy}, severe from {severe} (chosen to fit trade practice, no published limits)"
+        "bands in g NaCl a m2 and winter: slight from {slight}, moderate from {moderate}, heavy from {heavy}, severe from {severe} (the usual limits are chosen to fit trade practice; none are published)"
     ));
     if soil_salinity {
         let root = &salt.root_zone;
@@ -158,7 +158,7 @@ fn told(
             None => "not known".to_owned(),
         };
         told.push(format!(
-            "root zone: {:.0} % of the salt seeps in beside the pavement, 95 % of it within {} m; leached by {water}, {:?} of it by drainage class (shares from memory, unverified); FAO 29 concentration factors (from memory, unverified), made for irrigation in the growing season",
+            "root zone: {:.0} % of the salt seeps in beside the pavement, 95 % of it within {} m; leached by {water}, {:?} of it by drainage class (the usual shares are from memory, unverified); FAO 29 concentration factors (from memory, unverified), made for irrigation in the growing season",
             salt.runoff_share * 100.0,
             salt.runoff_strip_m,
             root.leaching
