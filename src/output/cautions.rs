@@ -259,6 +259,8 @@ mod tests {
                     name: (*name).to_owned(),
                     value: (*value).to_owned(),
                     source: "made up".to_owned(),
+                    note: String::new(),
+                    set_aside: Vec::new(),
                 })
                 .collect(),
             opinions: vec![],

@@ -15,6 +15,8 @@ use crate::nearest::quoted;
 pub struct CatalogueSection {
     /// `species`: the table of species and their traits.
     pub species: PathBuf,
+    /// `traits`: the table of further traits, where there is one.
+    pub traits: Option<PathBuf>,
     /// `tolerances`: the table of what each species stands.
     pub tolerances: PathBuf,
     /// `sources`: the table of where the values come from.
@@ -24,11 +26,17 @@ pub struct CatalogueSection {
 }
 
 impl CatalogueSection {
-    /// The three files.
+    /// Its files.
     pub fn files(&self) -> impl Iterator<Item = &Path> {
-        [&self.species, &self.tolerances, &self.sources]
-            .into_iter()
-            .map(PathBuf::as_path)
+        [
+            Some(&self.species),
+            self.traits.as_ref(),
+            Some(&self.tolerances),
+            Some(&self.sources),
+        ]
+        .into_iter()
+        .flatten()
+        .map(PathBuf::as_path)
     }
 
     pub(super) fn read(table: &Table) -> Option<CatalogueSection> {
@@ -62,6 +70,11 @@ impl CatalogueSection {
             (None, None) => None,
         };
         let [species, tolerances, sources] = own.map(file);
+        let traits = match (table.text("traits"), &folder) {
+            (Some(found), _) => existing(&found),
+            (None, Some((path, _))) => Some(resolved(path, "traits.csv")).filter(|file| file.exists()),
+            (None, None) => None,
+        };
         let mut leave_out: Vec<String> = Vec::new();
         for id in table
             .texts("leave_out")
@@ -77,6 +90,7 @@ impl CatalogueSection {
         table.finish();
         Some(CatalogueSection {
             species: species?,
+            traits,
             tolerances: tolerances?,
             sources: sources?,
             leave_out,

@@ -28,6 +28,7 @@ fn opinion(factor: &str, given: Option<(&str, Vec<u16>)>) -> Opinion {
         },
         source: "made up".to_owned(),
         note: String::new(),
+        set_aside: Vec::new(),
     }
 }
 

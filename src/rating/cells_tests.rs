@@ -77,6 +77,7 @@ fn opinions(factor: &'static str, classes: Option<usize>) -> BoxedStrategy<Vec<O
         response,
         source: "made up".to_owned(),
         note: String::new(),
+        set_aside: Vec::new(),
     };
     let plain = response(classes).prop_map(move |response| vec![opinion(None, response)]);
     let by_class = (response(classes), 0u16..3).prop_map(move |(response, class)| {
@@ -308,6 +309,7 @@ fn a_number_stands_for_values_of_the_same_class() {
             response: Response::range(Some(0.0), Some(4.0), Some(6.0), Some(10.0)).unwrap(),
             source: "made up".to_owned(),
             note: String::new(),
+            set_aside: Vec::new(),
         }],
     };
     let questions = Questions::new(factors(), std::slice::from_ref(&shade));

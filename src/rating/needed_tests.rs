@@ -24,6 +24,7 @@ fn needed_of(
         response,
         source: "made up".to_owned(),
         note: String::new(),
+        set_aside: Vec::new(),
     });
     let plant = Species {
         id: "made-up".to_owned(),

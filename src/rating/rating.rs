@@ -96,6 +96,7 @@ impl Rating {
 ///         response: Response::range(Some(3.0), Some(4.0), Some(6.5), Some(8.0)).unwrap(),
 ///         source: "example".into(),
 ///         note: String::new(),
+///         set_aside: Vec::new(),
 ///     }],
 /// };
 /// let settings = Settings {

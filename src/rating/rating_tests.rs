@@ -25,6 +25,7 @@ fn questions() -> Questions {
         response: Response::range(Some(0.0), Some(1.0), None, None).unwrap(),
         source: "made up".to_owned(),
         note: String::new(),
+        set_aside: Vec::new(),
     };
     let plant = Species {
         id: "made-up".to_owned(),

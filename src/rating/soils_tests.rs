@@ -41,6 +41,7 @@ fn opinion(factor: &str, given: Option<Condition>, response: Response) -> Opinio
         response,
         source: "made up".to_owned(),
         note: String::new(),
+        set_aside: Vec::new(),
     }
 }
 

@@ -23,6 +23,7 @@ fn questions(ph: Missing, speaks_of: &[&str]) -> Questions {
         response: Response::range(Some(0.0), Some(1.0), None, None).unwrap(),
         source: "made up".to_owned(),
         note: String::new(),
+        set_aside: Vec::new(),
     };
     let plant = Species {
         id: "made-up".to_owned(),

@@ -1,11 +1,13 @@
-//! The catalogue as a whole: its three files, its species and sources, and the
+//! The catalogue as a whole: its files, its species and sources, and the
 //! ways to look them up.
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::problem::{Problem, Report};
-use super::{Opinion, Source, Species, SpeciesError, checks, read_sources, read_species, read_tolerances};
+use super::{
+    Opinion, Source, Species, SpeciesError, checks, read_sources, read_species, read_tolerances, read_traits,
+};
 use crate::factor::Factor;
 use crate::nearest::nearest;
 use crate::project::CatalogueSection;
@@ -19,11 +21,13 @@ pub struct Catalogue {
     pub sources: Vec<Source>,
 }
 
-/// The three files of a catalogue.
+/// The files of a catalogue.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CataloguePaths {
     /// One row a species: names, form, traits.
     pub species: PathBuf,
+    /// One row a trait, where there is such a file.
+    pub traits: Option<PathBuf>,
     /// One row a response of one species to one factor.
     pub tolerances: PathBuf,
     /// One row a source.
@@ -31,11 +35,13 @@ pub struct CataloguePaths {
 }
 
 impl CataloguePaths {
-    /// The files under their usual names in one folder.
+    /// The files under their usual names in one folder; that of traits only
+    /// where it is there.
     #[must_use]
     pub fn in_folder(folder: &Path) -> CataloguePaths {
         CataloguePaths {
             species: folder.join("species.csv"),
+            traits: Some(folder.join("traits.csv")).filter(|path| path.exists()),
             tolerances: folder.join("tolerances.csv"),
             sources: folder.join("sources.csv"),
         }
@@ -46,17 +52,20 @@ impl From<&CatalogueSection> for CataloguePaths {
     fn from(section: &CatalogueSection) -> CataloguePaths {
         CataloguePaths {
             species: section.species.clone(),
+            traits: section.traits.clone(),
             tolerances: section.tolerances.clone(),
             sources: section.sources.clone(),
         }
     }
 }
 
-/// The bytes of the three files, for reading without a disk.
+/// The bytes of the files, for reading without a disk.
 #[derive(Debug, Clone, Copy)]
 pub struct CatalogueBytes<'a> {
     /// The species file.
     pub species: &'a [u8],
+    /// The traits file, if there is one.
+    pub traits: Option<&'a [u8]>,
     /// The tolerances file.
     pub tolerances: &'a [u8],
     /// The sources file.
@@ -64,7 +73,7 @@ pub struct CatalogueBytes<'a> {
 }
 
 impl Catalogue {
-    /// The catalogue in three files, with every problem of them. `factors` are
+    /// The catalogue in its files, with every problem of them. `factors` are
     /// all factors it may speak of: the standard ones and those a project adds.
     ///
     /// What a problem touches is left out of the catalogue, so it must not be
@@ -84,6 +93,7 @@ impl Catalogue {
             })
         };
         let species = bytes(&paths.species);
+        let traits = paths.traits.as_deref().map(&mut bytes);
         let tolerances = bytes(&paths.tolerances);
         let sources = bytes(&paths.sources);
         if !files.is_empty() {
@@ -91,13 +101,14 @@ impl Catalogue {
         }
         let bytes = CatalogueBytes {
             species: &species,
+            traits: traits.as_deref(),
             tolerances: &tolerances,
             sources: &sources,
         };
         Ok(Catalogue::from_bytes(paths, bytes, factors))
     }
 
-    /// The catalogue in the bytes of three files; `paths` only name them in
+    /// The catalogue in the bytes of its files; `paths` only name them in
     /// problems. See [`Catalogue::read`].
     #[must_use]
     pub fn from_bytes(
@@ -107,14 +118,19 @@ impl Catalogue {
     ) -> (Catalogue, Vec<Problem>) {
         let mut in_sources = Vec::new();
         let mut in_species = Vec::new();
+        let mut in_traits = Vec::new();
         let mut in_tolerances = Vec::new();
 
         let mut report = Report::new(&paths.sources, &mut in_sources);
         let sources = read_sources::read(bytes.sources, &mut report);
 
         let mut report = Report::new(&paths.species, &mut in_species);
-        let file = read_species::read(bytes.species, &sources, &mut report);
+        let mut file = read_species::read(bytes.species, &sources, &mut report);
         checks::names(&file.rows, &mut report);
+
+        if let (Some(path), Some(bytes)) = (&paths.traits, bytes.traits) {
+            read_traits::read(bytes, &mut file, &sources, &mut Report::new(path, &mut in_traits));
+        }
 
         let mut report = Report::new(&paths.tolerances, &mut in_tolerances);
         let found = read_tolerances::read(bytes.tolerances, &file, &sources, factors, &mut report);
@@ -132,7 +148,7 @@ impl Catalogue {
         );
         checks::unused_sources(&sources, &rows, &mut Report::new(&paths.sources, &mut in_sources));
 
-        let problems = [in_species, in_tolerances, in_sources]
+        let problems = [in_species, in_traits, in_tolerances, in_sources]
             .into_iter()
             .flat_map(|mut problems| {
                 problems.sort_by_key(|problem| problem.line.unwrap_or(0));

@@ -23,6 +23,7 @@ fn factors() -> Vec<Factor> {
 
 fn read(species: &str, tolerances: &str, sources: &str) -> (Catalogue, Vec<Problem>) {
     let bytes = CatalogueBytes {
+        traits: None,
         species: species.as_bytes(),
         tolerances: tolerances.as_bytes(),
         sources: sources.as_bytes(),
@@ -328,7 +329,7 @@ proptest! {
                 _ => file.insert(at, byte),
             }
         }
-        let bytes = CatalogueBytes { species: &files[0], tolerances: &files[1], sources: &files[2] };
+        let bytes = CatalogueBytes { traits: None, species: &files[0], tolerances: &files[1], sources: &files[2] };
         let (catalogue, problems) = Catalogue::from_bytes(&CataloguePaths::in_folder(Path::new("")), bytes, &factors());
         // Without an error every value has a source that is there.
         if !problems.iter().any(Problem::is_error) {

@@ -65,6 +65,7 @@ fn opinion(species: &Species, factor: &str, limit: &PlantLimit) -> Option<Opinio
         response: Response::Classes(vec![None, Some(score)]),
         source,
         note: notes.join("; "),
+        set_aside: Vec::new(),
     })
 }
 
@@ -120,6 +121,8 @@ mod tests {
             name: name.to_owned(),
             value: value.to_owned(),
             source: "book".to_owned(),
+            note: String::new(),
+            set_aside: Vec::new(),
         };
         Species {
             id: "x".to_owned(),

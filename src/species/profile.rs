@@ -97,6 +97,22 @@ pub struct Trait {
     pub value: String,
     /// Id of the source of the value.
     pub source: String,
+    /// Anything to say about it; may be empty.
+    pub note: String,
+    /// Values of other sources that are not used. Where there are any, the value
+    /// is disputed and the note says why this one is used.
+    pub set_aside: Vec<SetAside>,
+}
+
+/// A value or response of another source that is told but not used.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct SetAside {
+    /// What that source says.
+    pub value: String,
+    /// Id of the source.
+    pub source: String,
+    /// Anything to say about it; may be empty.
+    pub note: String,
 }
 
 /// What a species stands of one factor, perhaps only under a condition.
@@ -110,8 +126,10 @@ pub struct Opinion {
     pub response: Response,
     /// Id of the source.
     pub source: String,
-    /// Anything to say about it: disputed, derived by which rule.
+    /// Anything to say about it: derived by which rule, why this one is used.
     pub note: String,
+    /// What other sources say, not used; where there is any, the opinion is disputed.
+    pub set_aside: Vec<SetAside>,
 }
 
 /// Ground on which an opinion holds.

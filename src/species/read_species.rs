@@ -22,6 +22,31 @@ pub(super) struct SpeciesFile {
     pub(super) unusable_ids: Vec<String>,
 }
 
+impl SpeciesFile {
+    /// The place of the species with this id; what is none is told.
+    pub(super) fn place_of(&self, id: &str, line: u64, report: &mut Report<'_>) -> Option<usize> {
+        let rows = &self.rows;
+        let place = rows.iter().position(|row| row.species.id == id);
+        if place.is_none() && !self.unusable_ids.iter().any(|other| other == id) {
+            let named = rows.iter().find(|row| {
+                let names = [
+                    &row.species.id,
+                    &row.species.scientific_name,
+                    &row.species.common_name,
+                ];
+                names.iter().any(|name| name.eq_ignore_ascii_case(id))
+            });
+            let near = match named {
+                Some(row) => format!("; its id is `{}`", row.species.id),
+                None => hint(id, rows.iter().map(|row| row.species.id.as_str())),
+            };
+            let text = format!("there is no species with the id `{id}`{near}");
+            report.error(line, "species", text);
+        }
+        place
+    }
+}
+
 pub(super) fn read(bytes: &[u8], sources: &[SourceRow], report: &mut Report<'_>) -> SpeciesFile {
     let table = Table::parse(bytes, &NAMES, &[], false, report);
     let columns = TraitColumn::of(&table, report);
@@ -161,6 +186,8 @@ impl TraitColumn {
                 value.to_owned()
             },
             source: source.to_owned(),
+            note: String::new(),
+            set_aside: Vec::new(),
         })
     }
 }

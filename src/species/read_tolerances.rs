@@ -6,7 +6,9 @@ use super::problem::{Report, hint};
 use super::read_sources::{self, SourceRow};
 use super::read_species::SpeciesFile;
 use super::table::{Row, Table};
-use super::{Condition, Opinion, Response, parse_condition, parse_response};
+use super::{
+    Condition, Opinion, Response, SetAside, parse_condition, parse_response, print_response, read_traits,
+};
 use crate::factor::{Factor, Kind};
 
 /// An opinion, whose it is, and the line it stands on.
@@ -25,9 +27,10 @@ pub(super) fn read(
     factors: &[Factor],
     report: &mut Report<'_>,
 ) -> Vec<OpinionRow> {
-    let table = Table::parse(bytes, &REQUIRED, &["given", "note"], true, report);
+    let table = Table::parse(bytes, &REQUIRED, &["given", "note", "standing"], true, report);
     let mut numbers = Numbers::of_file(table.separator);
-    let mut found = Vec::new();
+    let mut found: Vec<OpinionRow> = Vec::new();
+    let mut aside = Vec::new();
     // Without one of these no row says anything, and the missing header is told.
     if ["species", "factor", "response"]
         .iter()
@@ -38,7 +41,7 @@ pub(super) fn read(
     for row in &table.rows {
         numbers.at_line(row.line);
         let cell = |name: &str| row.cell(table.column(name));
-        let owner = find_species(cell("species"), row, species, report);
+        let owner = species.place_of(cell("species"), row.line, report);
         let factor = find_factor(cell("factor"), row, factors, report);
         let given = read_given(cell("given"), cell("factor"), row, factors, &mut numbers, report);
         if table.column("source").is_some()
@@ -48,7 +51,17 @@ pub(super) fn read(
         }
         let response =
             factor.and_then(|factor| read_response(cell("response"), factor, row, &mut numbers, report));
+        let is_set_aside = read_traits::is_set_aside(row, &table, report);
         if let (Some(species), Some(factor), Ok(given), Some(response)) = (owner, factor, given, response) {
+            if is_set_aside {
+                let value = SetAside {
+                    value: print_response(&response, factor),
+                    source: cell("source").to_owned(),
+                    note: cell("note").to_owned(),
+                };
+                aside.push((row.line, species, factor.id.clone(), given, value));
+                continue;
+            }
             found.push(OpinionRow {
                 species,
                 opinion: Opinion {
@@ -57,37 +70,26 @@ pub(super) fn read(
                     response,
                     source: cell("source").to_owned(),
                     note: cell("note").to_owned(),
+                    set_aside: Vec::new(),
                 },
                 line: row.line,
             });
         }
     }
-    found
-}
-
-fn find_species(id: &str, row: &Row, species: &SpeciesFile, report: &mut Report<'_>) -> Option<usize> {
-    let rows = &species.rows;
-    let place = rows.iter().position(|row| row.species.id == id);
-    if place.is_none() && !species.unusable_ids.iter().any(|other| other == id) {
-        let named = rows.iter().find(|row| {
-            let names = [
-                &row.species.id,
-                &row.species.scientific_name,
-                &row.species.common_name,
-            ];
-            names.iter().any(|name| name.eq_ignore_ascii_case(id))
-        });
-        let near = match named {
-            Some(row) => format!("; its id is `{}`", row.species.id),
-            None => hint(id, rows.iter().map(|row| row.species.id.as_str())),
-        };
-        report.error(
-            row.line,
-            "species",
-            format!("there is no species with the id `{id}`{near}"),
-        );
+    for (line, species, factor, given, value) in aside {
+        let used = found
+            .iter_mut()
+            .find(|row| row.species == species && row.opinion.factor == factor && row.opinion.given == given);
+        match used {
+            Some(used) => used.opinion.set_aside.push(value),
+            None => report.error(
+                line,
+                "standing",
+                "sets aside the only response there is for this case",
+            ),
+        }
     }
-    place
+    found
 }
 
 fn find_factor<'a>(

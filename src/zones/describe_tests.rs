@@ -56,6 +56,7 @@ fn opinion(factor: &str, response: Response) -> Opinion {
         response,
         source: "made up".to_owned(),
         note: String::new(),
+        set_aside: Vec::new(),
     }
 }
 

@@ -64,6 +64,7 @@ panicum-virgatum,ph,canopy: 40 and more,range 4 5 7 8,made-up,
 fn keeps_its_promises(species: &[u8], tolerances: &[u8], sources: &[u8], factors: &[Factor]) {
     let paths = CataloguePaths::in_folder(Path::new("made/up"));
     let bytes = CatalogueBytes {
+        traits: None,
         species,
         tolerances,
         sources,

@@ -1,0 +1,90 @@
+//! The traits file: one row a value of one species, each with its source and,
+//! where sources disagree, the values that are set aside.
+
+use super::problem::{Report, hint};
+use super::read_sources::{self, SourceRow};
+use super::read_species::SpeciesFile;
+use super::table::{Row, Table};
+use super::{SetAside, Trait};
+
+/// The word of a row that is told but not used.
+const SET_ASIDE: &str = "set aside";
+
+/// Adds the values in `bytes` to the species they are of.
+pub(super) fn read(bytes: &[u8], species: &mut SpeciesFile, sources: &[SourceRow], report: &mut Report<'_>) {
+    let required = ["species", "trait", "value", "source"];
+    let table = Table::parse(bytes, &required, &["note", "standing"], true, report);
+    if required.iter().any(|name| table.column(name).is_none()) {
+        return;
+    }
+    let cell = |row: &Row, name: &str| row.cell(table.column(name)).to_owned();
+    let mut aside = Vec::new();
+    for row in &table.rows {
+        let Some(owner) = species.place_of(&cell(row, "species"), row.line, report) else {
+            continue;
+        };
+        let (name, value) = (cell(row, "trait"), cell(row, "value"));
+        for (column, text) in [("trait", &name), ("value", &value)] {
+            if text.is_empty() {
+                report.error(
+                    row.line,
+                    column,
+                    "is empty; leave the row out where nothing is known",
+                );
+            }
+        }
+        let source = cell(row, "source");
+        if let Some(fault) = read_sources::fault(&source, sources) {
+            report.error(row.line, "source", fault);
+        }
+        if name.is_empty() || value.is_empty() {
+            continue;
+        }
+        let note = cell(row, "note");
+        if is_set_aside(row, &table, report) {
+            aside.push((row.line, owner, name, SetAside { value, source, note }));
+            continue;
+        }
+        let held = &mut species.rows[owner].species;
+        if held.trait_of(&name).is_some() {
+            let text = format!(
+                "`{}` has a value for `{name}` already: mark one of them `{SET_ASIDE}`",
+                held.id
+            );
+            report.error(row.line, "trait", text);
+            continue;
+        }
+        held.traits.push(Trait {
+            name,
+            value,
+            source,
+            note,
+            set_aside: Vec::new(),
+        });
+    }
+    for (line, owner, name, value) in aside {
+        let held = &mut species.rows[owner].species;
+        match held.traits.iter_mut().find(|used| used.name == name) {
+            Some(used) => used.set_aside.push(value),
+            None => {
+                let text = format!("sets a value of `{name}` aside, and `{}` has no other", held.id);
+                report.error(line, "standing", text);
+            }
+        }
+    }
+}
+
+/// Whether a row of a file with a column `standing` is told but not used.
+pub(super) fn is_set_aside(row: &Row, table: &Table, report: &mut Report<'_>) -> bool {
+    let word = row.cell(table.column("standing"));
+    if !word.is_empty() && !word.eq_ignore_ascii_case(SET_ASIDE) {
+        let near = hint(word, [SET_ASIDE]);
+        let text = format!("`{word}` is neither empty (used) nor `{SET_ASIDE}`{near}");
+        report.error(row.line, "standing", text);
+    }
+    word.eq_ignore_ascii_case(SET_ASIDE)
+}
+
+#[cfg(test)]
+#[path = "read_traits_tests.rs"]
+mod tests;
