@@ -13,7 +13,7 @@ use serde::Serialize;
 use thiserror::Error;
 
 use crate::factor::Factor;
-use crate::project::{Project, ProjectError};
+use crate::project::{CatalogueFiles, CatalogueSection, Project, ProjectError};
 use crate::species::{Catalogue, CataloguePaths, Problem, SpeciesError};
 
 /// List the species of a catalogue, show their profiles, check its files.
@@ -41,13 +41,8 @@ enum Action {
 /// Where the catalogue is.
 #[derive(Debug, Args)]
 struct Place {
-    /// Folder with species.csv, tolerances.csv and sources.csv
-    #[arg(
-        long,
-        value_name = "FOLDER",
-        required_unless_present = "project",
-        conflicts_with = "project"
-    )]
+    /// Folder with species.csv, tolerances.csv and sources.csv; the starter catalogue if not given
+    #[arg(long, value_name = "FOLDER", conflicts_with = "project")]
     catalogue: Option<PathBuf>,
     /// Project file that names the catalogue and any factors of its own
     #[arg(long, value_name = "FILE")]
@@ -60,8 +55,8 @@ struct Place {
 /// The files of a catalogue and the factors that it may speak of.
 #[derive(Debug, Clone)]
 pub struct CatalogueInput {
-    /// The three files.
-    pub paths: CataloguePaths,
+    /// Where the species stand.
+    pub section: CatalogueSection,
     /// The standard factors and those a project adds.
     pub factors: Vec<Factor>,
 }
@@ -70,8 +65,27 @@ impl CatalogueInput {
     /// The catalogue in a folder, read against the standard factors.
     #[must_use]
     pub fn in_folder(folder: &Path) -> CatalogueInput {
+        let paths = CataloguePaths::in_folder(folder);
         CatalogueInput {
-            paths: CataloguePaths::in_folder(folder),
+            section: CatalogueSection {
+                own: Some(CatalogueFiles {
+                    species: paths.species,
+                    traits: paths.traits,
+                    tolerances: paths.tolerances,
+                    sources: paths.sources,
+                }),
+                starter: false,
+                ..CatalogueSection::default()
+            },
+            factors: Factor::standard_ids().filter_map(Factor::standard).collect(),
+        }
+    }
+
+    /// The starter catalogue, with what the rules derive.
+    #[must_use]
+    pub fn starter() -> CatalogueInput {
+        CatalogueInput {
+            section: CatalogueSection::default(),
             factors: Factor::standard_ids().filter_map(Factor::standard).collect(),
         }
     }
@@ -81,7 +95,7 @@ impl CatalogueInput {
     #[must_use]
     pub fn of_project(project: &Project) -> CatalogueInput {
         CatalogueInput {
-            paths: CataloguePaths::from(&project.catalogue),
+            section: project.catalogue.clone(),
             factors: project.known_factors(),
         }
     }
@@ -153,9 +167,10 @@ pub fn run(command: &SpeciesCommand, out: &mut dyn Write) -> Result<Outcome, Spe
     };
     let input = match (&place.project, &place.catalogue) {
         (Some(path), _) => CatalogueInput::of_project(&Project::read(path)?),
-        (None, folder) => CatalogueInput::in_folder(folder.as_deref().unwrap_or(Path::new("."))),
+        (None, Some(folder)) => CatalogueInput::in_folder(folder),
+        (None, None) => CatalogueInput::starter(),
     };
-    let (catalogue, problems) = Catalogue::read(&input.paths, &input.factors)?;
+    let (catalogue, problems) = Catalogue::open(&input.section, &input.factors)?;
     match &command.action {
         Action::List(args) => list::list(args, &catalogue, &input.factors, out)?,
         Action::Show(args) => show::show(args, &catalogue, &input.factors, out)?,

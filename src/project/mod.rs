@@ -5,6 +5,7 @@
 
 mod area;
 mod catalogue;
+mod catalogue_rules;
 mod exclude;
 mod factors;
 mod layer;
@@ -37,7 +38,8 @@ mod tests;
 
 pub use crate::factor::Units;
 pub use area::Area;
-pub use catalogue::CatalogueSection;
+pub use catalogue::{CatalogueFiles, CatalogueSection};
+pub use catalogue_rules::RuleSettings;
 pub use exclude::{Exclude, Width};
 pub use factors::{
     Canopy, Cuts, Equation, FactorSection, FactorSource, Foliage, LightSettings, Meaning, Measure, Missing,

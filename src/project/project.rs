@@ -168,14 +168,14 @@ const UNITS: [(&str, Units); 2] = [("metric", Units::Metric), ("us", Units::Us)]
 /// All sections are read before any is given up, so that all problems show.
 fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
     root.require(&["area"]);
-    root.require(&["catalogue"]);
     root.require(&["factors"]);
     let title = root.text("title").map(|found| found.value.to_owned());
     let units = root.word("units", &UNITS).map(|found| found.value);
     let area = root.table("area").and_then(|table| Area::read(&table));
-    let catalogue = root
-        .table("catalogue")
-        .and_then(|table| CatalogueSection::read(&table));
+    let catalogue = match root.table("catalogue") {
+        Some(table) => CatalogueSection::read(&table),
+        None => Some(CatalogueSection::default()),
+    };
     let soil_survey = root.table("soil_survey").map(|table| SoilSurvey::read(&table));
     let survey = match &soil_survey {
         None => SurveyGiven::No,

@@ -114,7 +114,7 @@ fn a_project_with_every_section_is_read() {
     assert_eq!(project.area.boundary.sublayer.as_deref(), Some("boundary"));
     assert_eq!(project.area.cell_m, Some(5.0));
     assert_eq!(
-        project.catalogue.tolerances,
+        project.catalogue.own.as_ref().unwrap().tolerances,
         site.path().join("catalogue/tolerances.csv")
     );
     assert_eq!(project.catalogue.leave_out, ["carex-stricta"]);

@@ -5,7 +5,7 @@ use crate::project::{FactorSource, PlantLimit, Project};
 use crate::range::Range;
 use crate::rating::{CellRater, Questions, RatedFactor, Settings};
 use crate::site::{Sections, Severity, Site};
-use crate::species::{Catalogue, CataloguePaths, add_limits};
+use crate::species::{Catalogue, add_limits};
 
 /// Everything a run reads, open and checked.
 pub struct Prepared<'a> {
@@ -134,7 +134,6 @@ fn warn_of_unmeasured_plants(
 }
 
 fn open_catalogue(project: &Project) -> Result<(Catalogue, Vec<String>), Error> {
-    let paths = CataloguePaths::from(&project.catalogue);
     let mut known = project.known_factors();
     for (limit, _) in limits(project) {
         // The catalogue need not speak of it: its traits tell, as is checked once they are applied.
@@ -142,7 +141,7 @@ fn open_catalogue(project: &Project) -> Result<(Catalogue, Vec<String>), Error> 
             factor.decisive = false;
         }
     }
-    let (mut catalogue, problems) = Catalogue::read(&paths, &known)?;
+    let (mut catalogue, problems) = Catalogue::open(&project.catalogue, &known)?;
     if problems.iter().any(crate::species::Problem::is_error) {
         return Err(Error::Catalogue { problems });
     }
@@ -155,7 +154,10 @@ fn open_catalogue(project: &Project) -> Result<(Catalogue, Vec<String>), Error> 
         warnings.push(format!("catalogue.leave_out: no species is called `{id}`{near}"));
     }
     if catalogue.species.is_empty() {
-        return Err(Error::NoSpecies { path: paths.species });
+        let path = project.catalogue.own.as_ref().map(|files| files.species.clone());
+        return Err(Error::NoSpecies {
+            path: path.unwrap_or_else(|| project.path.clone()),
+        });
     }
     Ok((catalogue, warnings))
 }

@@ -9,17 +9,22 @@ mod decoding;
 mod error;
 mod limits;
 mod numbers;
+mod open;
+mod overlay;
 mod problem;
 mod profile;
 mod quoting;
 mod range_table;
+mod read_catalogue;
 mod read_sources;
 mod read_species;
 mod read_tolerances;
 mod read_traits;
 mod response;
 mod response_text;
+pub mod rules;
 mod source;
+mod starter;
 mod table;
 
 #[cfg(test)]
@@ -33,7 +38,7 @@ mod text_tests;
 #[cfg(test)]
 mod threshold_tests;
 
-pub use catalogue::{Catalogue, CatalogueBytes, CataloguePaths};
+pub use catalogue::Catalogue;
 use condition_cover::{conditions_overlap, uncovered};
 pub use condition_text::{parse_condition, print_condition};
 pub use error::SpeciesError;
@@ -42,6 +47,8 @@ pub use numbers::Numbers;
 pub use problem::{Problem, Severity};
 pub use profile::{Condition, Form, Holds, Opinion, SetAside, Species, Trait};
 pub use range_table::{RangeRow, read_range_table};
+pub use read_catalogue::{CatalogueBytes, CataloguePaths};
 pub use response::{Curve, Range, Response, ResponseError, Threshold};
 pub use response_text::{parse_response, print_response};
 pub use source::{Source, SourceKind};
+pub use starter::STARTER_FILES;

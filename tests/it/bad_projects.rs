@@ -27,7 +27,7 @@ fn misspelt_keys_missing_layers_and_wrong_units_are_told_at_once() {
       FOLDER/project.toml:14:8: factors.canopy.unit: found the unit `feet`, needed one that converts to %: `%`, `fraction`
       FOLDER/project.toml:17:12: rating.at_least: found `S7`, needed one of `S1`, `S2`, `S3`
       FOLDER/project.toml:18:10: rating.limits: found S1 = 0.5, S2 = 0.6, S3 = 0.4, needed 1 >= S1 > S2 > S3 > 0 (what is not given is that of the rule `limiting`)
-      FOLDER/project.toml:20:2: zoans: no such key; valid are `area`, `catalogue`, `factors`, `title`, `units`, `soil_survey`, `road_salt`, `exclude`, `range`, `rating`, `zones`, `outputs`
+      FOLDER/project.toml:20:2: zoans: no such key; valid are `area`, `factors`, `title`, `units`, `catalogue`, `soil_survey`, `road_salt`, `exclude`, `range`, `rating`, `zones`, `outputs`
     try: mend the lines above; `groundfit new FOLDER` writes a project file that explains every key
     ");
 }

@@ -216,7 +216,7 @@ fn a_project_leads_to_its_catalogue_and_factors() {
 }
 
 #[test]
-fn a_catalogue_or_a_project_must_be_given() {
-    assert!(Program::try_parse_from(["species", "list"]).is_err());
+fn a_catalogue_or_a_project_may_be_given_and_not_both() {
+    assert!(Program::try_parse_from(["species", "list"]).is_ok());
     assert!(Program::try_parse_from(["species", "list", "--catalogue", "a", "--project", "b"]).is_err());
 }

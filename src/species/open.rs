@@ -1,0 +1,35 @@
+//! The catalogue that a project uses: its own files, the starter's, or its own laid
+//! over the starter's, with what the rules derive.
+
+use super::overlay::lay_over;
+use super::read_catalogue::{CataloguePaths, Extent};
+use super::{Catalogue, Problem, SpeciesError, rules, starter};
+use crate::factor::Factor;
+use crate::project::CatalogueSection;
+
+impl Catalogue {
+    /// The catalogue of a section of a project file, with every problem of its own
+    /// files. `factors` are those it may speak of.
+    ///
+    /// # Errors
+    /// A file that cannot be read at all.
+    pub fn open(
+        section: &CatalogueSection,
+        factors: &[Factor],
+    ) -> Result<(Catalogue, Vec<Problem>), SpeciesError> {
+        let paths = section.own.as_ref().map(CataloguePaths::from);
+        if !section.starter
+            && let Some(paths) = &paths
+        {
+            return Catalogue::read(paths, factors);
+        }
+        let (mut catalogue, mut problems) = starter::read();
+        if let Some(paths) = &paths {
+            let (own, told) = Catalogue::read_as(paths, factors, Extent::Part)?;
+            problems.extend(told);
+            catalogue = lay_over(own, catalogue, factors);
+        }
+        rules::derive(&mut catalogue, factors, &section.rules);
+        Ok((catalogue, problems))
+    }
+}
