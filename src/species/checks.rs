@@ -234,8 +234,19 @@ pub(super) fn unused_sources(sources: &[SourceRow], rows: &[SpeciesRow], report:
     let used: BTreeSet<&str> = rows
         .iter()
         .flat_map(|row| {
-            let traits = row.species.traits.iter().map(|value| value.source.as_str());
-            traits.chain(row.species.opinions.iter().map(|opinion| opinion.source.as_str()))
+            let species = &row.species;
+            let traits = species
+                .traits
+                .iter()
+                .map(|value| (&value.source, &value.set_aside));
+            let opinions = species
+                .opinions
+                .iter()
+                .map(|opinion| (&opinion.source, &opinion.set_aside));
+            traits.chain(opinions).flat_map(|(used, aside)| {
+                let aside = aside.iter().map(|other| other.source.as_str());
+                [used.as_str()].into_iter().chain(aside)
+            })
         })
         .collect();
     for row in sources
