@@ -50,56 +50,89 @@ pub(super) const OPEN_UNTOLD_SHRUB: f64 = 0.65;
 pub(super) const OPEN_UNTOLD_HERB: f64 = 0.45;
 
 pub(super) fn opinions(evidence: &Evidence<'_>) -> Vec<Opinion> {
-    let Some(shade) = evidence.shade() else {
+    let Some(end) = shady_end(evidence) else {
         return Vec::new();
     };
     let range = evidence.light_range();
-    let mut note = format!("shade tolerance {} by rule 4", shade.told);
-    let mut set_aside = Vec::new();
-    let mut used = shade.value;
-    if let Some(range) = range {
-        let planted = shade_of(range.value.1);
-        if planted < used {
-            used = planted;
-            note += &format!(
-                "; planted in {}, which is the stricter and is used as {}",
-                range.told,
-                used.word()
-            );
-            set_aside.push(SetAside {
-                value: format!("shade tolerance {}", shade.told),
-                source: shade.source.to_owned(),
-                note: "the stricter is used at the shady end".to_owned(),
-            });
-        } else if used == Shade::Intolerant && planted > Shade::Intermediate {
-            set_aside.push(SetAside {
-                value: format!("light range {}", range.told),
-                source: range.source.to_owned(),
-                note: "the shade tolerance is the stricter and is used at the shady end".to_owned(),
-            });
-        }
-    }
-    let open = open_score(evidence, used, range.map(|range| range.value.0));
-    match (used, range) {
-        (Shade::Intolerant, _) => {}
+    let open = open_score(evidence, end.shade, range.map(|range| range.value.0));
+    let mut note = end.note;
+    match (end.shade, range) {
+        (Shade::Intolerant, _) | (Shade::Intermediate, None) => {}
         (_, Some(range)) => note += &format!("; the sunny end from planting in {} by rule 5", range.told),
         (Shade::Tolerant, None) => note += "; no second source for the sunny end, by rule 5",
-        (Shade::Intermediate, None) => {}
     }
-    if !set_aside.is_empty() {
+    if end.set_aside.is_some() {
         note += "; disputed, see what is set aside";
     }
-    let [canopy, sun] = [canopy(used, open), sun(used, open)];
-    [("canopy", canopy), ("sun_hours", sun)]
-        .into_iter()
-        .filter_map(|(factor, points)| {
-            let response = Response::curve(points).ok()?;
-            Some(Opinion {
-                set_aside: set_aside.clone(),
-                ..opinion(factor, response, shade.source, &note)
-            })
+    [
+        ("canopy", canopy(end.shade, open)),
+        ("sun_hours", sun(end.shade, open)),
+    ]
+    .into_iter()
+    .filter_map(|(factor, points)| {
+        let response = Response::curve(points).ok()?;
+        Some(Opinion {
+            set_aside: end.set_aside.iter().cloned().collect(),
+            ..opinion(factor, response, end.source, &note)
         })
-        .collect()
+    })
+    .collect()
+}
+
+/// The shade tolerance that is used, and why.
+struct ShadyEnd<'a> {
+    shade: Shade,
+    source: &'a str,
+    note: String,
+    set_aside: Option<SetAside>,
+}
+
+/// Rule 4: the recorded shade tolerance, or the light it is planted in where that is
+/// the stricter or the only one.
+fn shady_end<'a>(evidence: &Evidence<'a>) -> Option<ShadyEnd<'a>> {
+    let aside = |value: String, source: &str| SetAside {
+        value,
+        source: source.to_owned(),
+        note: "the stricter is used at the shady end".to_owned(),
+    };
+    let (shade, range) = match (evidence.shade(), evidence.light_range()) {
+        (None, None) => return None,
+        (None, Some(range)) => {
+            return Some(ShadyEnd {
+                shade: shade_of(range.value.1),
+                source: range.source,
+                note: format!(
+                    "planting in {}, no shade tolerance being recorded, by rule 4",
+                    range.told
+                ),
+                set_aside: None,
+            });
+        }
+        (Some(shade), range) => (shade, range),
+    };
+    let recorded = format!("shade tolerance {}", shade.told);
+    let mut end = ShadyEnd {
+        shade: shade.value,
+        source: shade.source,
+        note: format!("{recorded} by rule 4"),
+        set_aside: None,
+    };
+    let Some(range) = range else {
+        return Some(end);
+    };
+    let planted = shade_of(range.value.1);
+    if planted < shade.value {
+        end.shade = planted;
+        end.note += &format!(
+            "; planted in {}, the stricter, and used as {}",
+            range.told,
+            planted.word()
+        );
+        end.set_aside = Some(aside(recorded, shade.source));
+    } else if shade.value == Shade::Intolerant && planted == Shade::Tolerant {
+        end.set_aside = Some(aside(format!("planted in {}", range.told), range.source));
+    }
+    Some(end)
 }
 
 /// The least shade tolerance that goes with planting in this light.

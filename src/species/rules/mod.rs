@@ -14,6 +14,9 @@ mod salt;
 mod told;
 mod water;
 
+#[cfg(test)]
+mod ladder_tests;
+
 use evidence::Evidence;
 pub use evidence::WETLAND_LISTS;
 pub(super) use levels::{Level, Light, Moisture, Shade, SprayLevel, Status, span};

@@ -153,10 +153,13 @@ fn salted(page: &mut String) -> std::fmt::Result {
 fn rest(page: &mut String) -> std::fmt::Result {
     writeln!(
         page,
-        "**Rule 10, a second source for water.** Ground one step outside the moisture in which common practice plants a species\n\
-         scores at most {}, further out at most {}. It never lifts a score. Where the two contradict, both are kept.\n",
-        water::OUTSIDE[0],
-        water::OUTSIDE[1]
+        "**Rule 10, a second source for water.** Ground one step outside the moisture in which common practice has a species do\n\
+         well scores at most {} on the side of mesic ground and {} on the other, further out {} and {}. It never lifts a score.\n\
+         Where the two contradict, both are kept.\n",
+        water::TOWARDS_MESIC[0],
+        water::AWAY_FROM_MESIC[0],
+        water::TOWARDS_MESIC[1],
+        water::AWAY_FROM_MESIC[1]
     )?;
     writeln!(
         page,

@@ -39,9 +39,11 @@ pub(super) const DROUGHT_LEAST_FAC: [f64; 2] = [0.6, 0.8];
 pub(super) const DROUGHT_MOST: [(Level, [f64; 2]); 2] =
     [(Level::Low, [0.4, 0.65]), (Level::None, [0.2, 0.4])];
 
-/// Rule 10: the most that a class scores which lies one step, or more, outside
-/// the range in which common practice plants it.
-pub(super) const OUTSIDE: [f64; 2] = [0.65, 0.3];
+/// Rule 10: the most that a class scores which lies one step, or more, outside the
+/// range in which common practice has it do well, on the side of mesic ground.
+pub(super) const TOWARDS_MESIC: [f64; 2] = [0.65, 0.45];
+/// Rule 10: the same on the other side, which is harsher than anything it is planted in.
+pub(super) const AWAY_FROM_MESIC: [f64; 2] = [0.55, 0.25];
 
 /// The moisture class that a drainage class goes with, for rule 10.
 const MOISTURE_OF_DRAINAGE: [Moisture; 7] = [
@@ -171,23 +173,18 @@ fn second_source(
     drainage: &mut [f64; 7],
     note: &mut String,
 ) -> Option<SetAside> {
-    let steps_outside = |class: Moisture| {
-        let (from, to) = (range.value.0 as usize, range.value.1 as usize);
-        from.saturating_sub(class as usize)
-            .max((class as usize).saturating_sub(to))
-    };
     let mut contradicts = false;
     let mut holds_back = false;
     for (score, &class) in moisture.iter_mut().zip(Moisture::ALL) {
-        let outside = steps_outside(class);
+        let outside = steps_outside(class, range.value);
         contradicts |= outside == 0 && *score < CONTRADICTED || outside >= 2 && *score >= WELL_SUITED;
-        holds_back |= hold_back(score, outside);
+        holds_back |= hold_back(score, class, range.value);
     }
     for (score, class) in drainage.iter_mut().zip(MOISTURE_OF_DRAINAGE) {
-        holds_back |= hold_back(score, steps_outside(class));
+        holds_back |= hold_back(score, class, range.value);
     }
     if holds_back {
-        *note += &format!("; held to where it is planted, {}, by rule 10", range.told);
+        *note += &format!("; held to where it does well, {}, by rule 10", range.told);
     }
     contradicts.then(|| {
         aside(
@@ -198,12 +195,28 @@ fn second_source(
     })
 }
 
+fn steps_outside(class: Moisture, (from, to): (Moisture, Moisture)) -> usize {
+    let below = (from as usize).saturating_sub(class as usize);
+    below.max((class as usize).saturating_sub(to as usize))
+}
+
 /// Whether a score had to come down.
-fn hold_back(score: &mut f64, steps_outside: usize) -> bool {
-    let most = match steps_outside {
+fn hold_back(score: &mut f64, class: Moisture, range: (Moisture, Moisture)) -> bool {
+    let outside = steps_outside(class, range);
+    let towards_mesic = if class < range.0 {
+        class >= Moisture::Mesic
+    } else {
+        class <= Moisture::Mesic
+    };
+    let most = if towards_mesic {
+        TOWARDS_MESIC
+    } else {
+        AWAY_FROM_MESIC
+    };
+    let most = match outside {
         0 => return false,
-        1 => OUTSIDE[0],
-        _ => OUTSIDE[1],
+        1 => most[0],
+        _ => most[1],
     };
     let held = *score > most;
     *score = score.min(most);
