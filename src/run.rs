@@ -3,6 +3,7 @@
 //! stage stands in its folder.
 
 mod accounting;
+mod catalogue;
 mod counted;
 mod counted_tile;
 mod drawn;

@@ -1,5 +1,6 @@
 //! A project with its site and catalogue open, ready to be rated.
 
+use super::catalogue;
 use crate::error::Error;
 use crate::project::{FactorSource, PlantLimit, Project};
 use crate::range::Range;
@@ -31,8 +32,9 @@ impl<'a> Prepared<'a> {
     /// # Errors
     /// Every problem with a layer, or every problem in the catalogue.
     pub fn open(project: &'a Project) -> Result<Prepared<'a>, Error> {
-        let (mut catalogue, mut warnings) = open_catalogue(project)?;
         let limits = limits(project);
+        let limit_ids: Vec<&str> = limits.iter().map(|(id, _)| id.as_str()).collect();
+        let (mut catalogue, mut warnings) = catalogue::open(project, &limit_ids)?;
         add_limits(&mut catalogue.species, &limits);
         warn_of_unmeasured_plants(&limits, &catalogue, &mut warnings);
         let site = Site::open(Sections {
@@ -131,35 +133,6 @@ fn warn_of_unmeasured_plants(
             "factors.{factor}: only {known} of {all} species have the traits that this limit asks for ({traits}); the others are unknown on limited ground"
         ));
     }
-}
-
-fn open_catalogue(project: &Project) -> Result<(Catalogue, Vec<String>), Error> {
-    let mut known = project.known_factors();
-    for (limit, _) in limits(project) {
-        // The catalogue need not speak of it: its traits tell, as is checked once they are applied.
-        for factor in known.iter_mut().filter(|factor| factor.id == limit) {
-            factor.decisive = false;
-        }
-    }
-    let (mut catalogue, problems) = Catalogue::open(&project.catalogue, &known)?;
-    if problems.iter().any(crate::species::Problem::is_error) {
-        return Err(Error::Catalogue { problems });
-    }
-    let mut warnings: Vec<String> = problems.iter().map(ToString::to_string).collect();
-    for id in catalogue.leave_out(&project.catalogue.leave_out) {
-        let near = catalogue.nearest_ids(&id);
-        let near = near
-            .first()
-            .map_or_else(String::new, |near| format!("; nearest is `{near}`"));
-        warnings.push(format!("catalogue.leave_out: no species is called `{id}`{near}"));
-    }
-    if catalogue.species.is_empty() {
-        let path = project.catalogue.own.as_ref().map(|files| files.species.clone());
-        return Err(Error::NoSpecies {
-            path: path.unwrap_or_else(|| project.path.clone()),
-        });
-    }
-    Ok((catalogue, warnings))
 }
 
 /// Conditions on a factor that the project does not have can never be met, and the

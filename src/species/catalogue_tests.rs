@@ -290,7 +290,9 @@ fn every_file_that_cannot_be_read_is_named() {
     let folder = tempfile::tempdir().unwrap();
     std::fs::write(folder.path().join("species.csv"), SPECIES).unwrap();
     let error = Catalogue::read(&CataloguePaths::in_folder(folder.path()), &factors()).unwrap_err();
-    let SpeciesError::Unreadable { files } = error;
+    let SpeciesError::Unreadable { files } = error else {
+        panic!("{error}");
+    };
     assert_eq!(files.len(), 2, "{files:?}");
     assert!(
         files[0].contains("tolerances.csv: ") && files[1].contains("sources.csv: "),

@@ -12,4 +12,26 @@ pub enum SpeciesError {
         /// `path: reason` for each file.
         files: Vec<String>,
     },
+    /// A flora region of which the catalogue has no list.
+    #[error(
+        "catalogue.region: the catalogue has no list of the flora region `{region}`, needed one of {}",
+        .known.join(", ")
+    )]
+    NoRegion {
+        /// The region asked for.
+        region: String,
+        /// Those there are.
+        known: Vec<String>,
+    },
+    /// A wetland region of which the catalogue has no status.
+    #[error(
+        "catalogue.rules.wetland_region: found `{region}`, needed one of {}",
+        .known.join(", ")
+    )]
+    NoWetlandRegion {
+        /// The region asked for.
+        region: String,
+        /// Those there are.
+        known: Vec<&'static str>,
+    },
 }

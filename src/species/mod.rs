@@ -7,6 +7,7 @@ mod condition_cover;
 mod condition_text;
 mod decoding;
 mod error;
+mod flora_region;
 mod known_traits;
 mod limits;
 mod numbers;
@@ -33,6 +34,8 @@ mod catalogue_tests;
 #[cfg(test)]
 mod sample_tests;
 #[cfg(test)]
+mod starter_tests;
+#[cfg(test)]
 mod table_tests;
 #[cfg(test)]
 mod text_tests;
@@ -43,6 +46,7 @@ pub use catalogue::Catalogue;
 use condition_cover::{conditions_overlap, uncovered};
 pub use condition_text::{parse_condition, print_condition};
 pub use error::SpeciesError;
+pub use flora_region::{FloristicQuality, Standing, floristic_quality};
 pub use known_traits::{KNOWN_TRAITS, KnownTrait, Part, Values};
 pub use limits::add_limits;
 pub use numbers::Numbers;

@@ -12,11 +12,19 @@ impl Catalogue {
     /// files. `factors` are those it may speak of.
     ///
     /// # Errors
-    /// A file that cannot be read at all.
+    /// A file that cannot be read at all, or a wetland region that is none.
     pub fn open(
         section: &CatalogueSection,
         factors: &[Factor],
     ) -> Result<(Catalogue, Vec<Problem>), SpeciesError> {
+        let known = rules::WETLAND_LISTS.map(|(id, _)| id);
+        let wetland_region = section.rules.wetland_region.as_ref();
+        if let Some(region) = wetland_region.filter(|region| !known.contains(&region.as_str())) {
+            return Err(SpeciesError::NoWetlandRegion {
+                region: region.clone(),
+                known: known.to_vec(),
+            });
+        }
         let paths = section.own.as_ref().map(CataloguePaths::from);
         if !section.starter
             && let Some(paths) = &paths
