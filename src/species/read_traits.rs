@@ -64,12 +64,11 @@ pub(super) fn read(bytes: &[u8], species: &mut SpeciesFile, sources: &[SourceRow
     }
     for (line, owner, name, value) in aside {
         let held = &mut species.rows[owner].species;
-        match held.traits.iter_mut().find(|used| used.name == name) {
-            Some(used) => used.set_aside.push(value),
-            None => {
-                let text = format!("sets a value of `{name}` aside, and `{}` has no other", held.id);
-                report.error(line, "standing", text);
-            }
+        if let Some(used) = held.traits.iter_mut().find(|used| used.name == name) {
+            used.set_aside.push(value);
+        } else {
+            let text = format!("sets a value of `{name}` aside, and `{}` has no other", held.id);
+            report.error(line, "standing", text);
         }
     }
 }

@@ -3,6 +3,7 @@
 use super::{Catalogue, Form, Source, SourceKind, Species, Standing, floristic_quality};
 use crate::factor::Factor;
 use crate::project::CatalogueSection;
+use crate::score::Score;
 
 const S1: f64 = 0.85;
 const S2: f64 = 0.60;
@@ -62,7 +63,7 @@ fn it_holds_127_species_that_all_speak_of_water_light_and_ph() {
             let opinion = species.opinions_on(factor).next().unwrap();
             (0..classes)
                 .filter_map(|class| opinion.response.score(f32::from(class)))
-                .map(|score| score.get())
+                .map(Score::get)
                 .fold(0.0, f64::max)
         };
         assert!(

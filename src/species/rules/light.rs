@@ -2,7 +2,7 @@
 //! from a second source.
 
 use super::evidence::Evidence;
-use super::{Light, Shade, opinion};
+use super::{DISPUTED, Light, Shade, opinion};
 use crate::species::{Form, Opinion, Response, SetAside};
 
 /// Rule 4, the shady end: score at canopy cover in %.
@@ -55,15 +55,16 @@ pub(super) fn opinions(evidence: &Evidence<'_>) -> Vec<Opinion> {
     };
     let range = evidence.light_range();
     let open = open_score(evidence, end.shade, range.map(|range| range.value.0));
-    let mut note = end.note;
+    let mut steps = end.steps;
     match (end.shade, range) {
         (Shade::Intolerant, _) | (Shade::Intermediate, None) => {}
-        (_, Some(range)) => note += &format!("; the sunny end from planting in {} by rule 5", range.told),
-        (Shade::Tolerant, None) => note += "; no second source for the sunny end, by rule 5",
+        (_, Some(range)) => steps.push(format!("the sunny end from planting in {} by rule 5", range.told)),
+        (Shade::Tolerant, None) => steps.push("no second source for the sunny end, by rule 5".to_owned()),
     }
     if end.set_aside.is_some() {
-        note += "; disputed, see what is set aside";
+        steps.push(DISPUTED.to_owned());
     }
+    let note = steps.join("; ");
     [
         ("canopy", canopy(end.shade, open)),
         ("sun_hours", sun(end.shade, open)),
@@ -83,7 +84,7 @@ pub(super) fn opinions(evidence: &Evidence<'_>) -> Vec<Opinion> {
 struct ShadyEnd<'a> {
     shade: Shade,
     source: &'a str,
-    note: String,
+    steps: Vec<String>,
     set_aside: Option<SetAside>,
 }
 
@@ -101,10 +102,10 @@ fn shady_end<'a>(evidence: &Evidence<'a>) -> Option<ShadyEnd<'a>> {
             return Some(ShadyEnd {
                 shade: shade_of(range.value.1),
                 source: range.source,
-                note: format!(
+                steps: vec![format!(
                     "planting in {}, no shade tolerance being recorded, by rule 4",
                     range.told
-                ),
+                )],
                 set_aside: None,
             });
         }
@@ -114,7 +115,7 @@ fn shady_end<'a>(evidence: &Evidence<'a>) -> Option<ShadyEnd<'a>> {
     let mut end = ShadyEnd {
         shade: shade.value,
         source: shade.source,
-        note: format!("{recorded} by rule 4"),
+        steps: vec![format!("{recorded} by rule 4")],
         set_aside: None,
     };
     let Some(range) = range else {
@@ -123,11 +124,11 @@ fn shady_end<'a>(evidence: &Evidence<'a>) -> Option<ShadyEnd<'a>> {
     let planted = shade_of(range.value.1);
     if planted < shade.value {
         end.shade = planted;
-        end.note += &format!(
-            "; planted in {}, the stricter, and used as {}",
+        end.steps.push(format!(
+            "planted in {}, the stricter, and used as {}",
             range.told,
             planted.word()
-        );
+        ));
         end.set_aside = Some(aside(recorded, shade.source));
     } else if shade.value == Shade::Intolerant && planted == Shade::Tolerant {
         end.set_aside = Some(aside(format!("planted in {}", range.told), range.source));

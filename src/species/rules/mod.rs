@@ -61,6 +61,9 @@ fn is_derived(opinion: &Opinion) -> bool {
 /// How the note of an opinion that a rule gave begins.
 const DERIVED: &str = "derived from ";
 
+/// How the note of an opinion ends whose evidence disagrees.
+const DISPUTED: &str = "disputed, see what is set aside";
+
 /// Keeps what a rule gives beside the response that is used instead.
 fn set_aside(species: &mut Species, derived: &Opinion, factor: &Factor) {
     let used = species

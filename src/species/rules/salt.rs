@@ -5,7 +5,7 @@ use super::evidence::Evidence;
 use super::{Level, SprayLevel, Status, classes, opinion};
 use crate::species::{Condition, Holds, Opinion, Response};
 
-/// Rule 7: the ECe in dS/m up to which a level means at most a tenth less growth,
+/// Rule 7: the `ECe` in dS/m up to which a level means at most a tenth less growth,
 /// as recorded (None 0 to 2, Low 2.1 to 4, Medium 4.1 to 8), and that of the next
 /// level. High, above 8, has no upper limit: twice its lower one is taken.
 pub(super) const SALINITY: [(Level, f64, f64); 4] = [

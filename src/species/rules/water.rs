@@ -68,28 +68,29 @@ pub(super) fn opinions(evidence: &Evidence<'_>) -> Vec<Opinion> {
     };
     let mut moisture = row(&MOISTURE, status.value);
     let mut drainage = row(&DRAINAGE, status.value);
-    let mut note = format!("wetland status {} ({region}) by rule 1", status.told);
+    let mut steps = vec![format!("wetland status {} ({region}) by rule 1", status.told)];
     let mut aside: Vec<SetAside> = Vec::new();
     aside.extend(air(
         evidence,
         status.value,
         &mut moisture,
         &mut drainage,
-        &mut note,
+        &mut steps,
     ));
     aside.extend(drought(
         evidence,
         status.value,
         &mut moisture,
         &mut drainage,
-        &mut note,
+        &mut steps,
     ));
     if let Some(range) = evidence.moisture_range() {
-        aside.extend(second_source(&range, &mut moisture, &mut drainage, &mut note));
+        aside.extend(second_source(&range, &mut moisture, &mut drainage, &mut steps));
     }
     if !aside.is_empty() {
-        note += "; disputed, see what is set aside";
+        steps.push(super::DISPUTED.to_owned());
     }
+    let note = steps.join("; ");
     let told = |factor, scores: &[f64]| Opinion {
         set_aside: aside.clone(),
         ..opinion(factor, classes(scores), status.source, &note)
@@ -110,7 +111,7 @@ fn air(
     status: Status,
     moisture: &mut [f64; 5],
     drainage: &mut [f64; 7],
-    note: &mut String,
+    steps: &mut Vec<String>,
 ) -> Option<SetAside> {
     let level = evidence.anaerobic()?;
     let (_, wet_drainage, wet_moisture) = AIR.iter().find(|(of, ..)| *of == level.value)?;
@@ -121,7 +122,7 @@ fn air(
     }
     at_most(&mut drainage[4..], wet_drainage);
     at_most(&mut moisture[3..], wet_moisture);
-    *note += &format!("; anaerobic tolerance {} by rule 2", level.told);
+    steps.push(format!("anaerobic tolerance {} by rule 2", level.told));
     None
 }
 
@@ -132,7 +133,7 @@ fn drought(
     status: Status,
     moisture: &mut [f64; 5],
     drainage: &mut [f64; 7],
-    note: &mut String,
+    steps: &mut Vec<String>,
 ) -> Option<SetAside> {
     let level = evidence.drought()?;
     if status >= Status::Facw {
@@ -156,7 +157,7 @@ fn drought(
         at_most(&mut moisture[..2], most);
         at_most(&mut drainage[..2], most);
     }
-    *note += &format!("; drought tolerance {} by rule 3", level.told);
+    steps.push(format!("drought tolerance {} by rule 3", level.told));
     (status == Status::Upl && level.value <= Level::Low).then(|| {
         aside(
             &level,
@@ -171,7 +172,7 @@ fn second_source(
     range: &Recorded<'_, (Moisture, Moisture)>,
     moisture: &mut [f64; 5],
     drainage: &mut [f64; 7],
-    note: &mut String,
+    steps: &mut Vec<String>,
 ) -> Option<SetAside> {
     let mut contradicts = false;
     let mut holds_back = false;
@@ -184,7 +185,7 @@ fn second_source(
         holds_back |= hold_back(score, class, range.value);
     }
     if holds_back {
-        *note += &format!("; held to where it does well, {}, by rule 10", range.told);
+        steps.push(format!("held to where it does well, {}, by rule 10", range.told));
     }
     contradicts.then(|| {
         aside(
