@@ -2,7 +2,7 @@
 //! catchment where the factor needs it.
 
 use super::filling::fill;
-use super::flow::{flow, wetness_index};
+use super::flow::flow;
 use super::terrain_layer::TerrainLayer;
 use super::true_north::TrueNorth;
 use crate::grid::{Grid, Raster};
@@ -167,14 +167,14 @@ fn follow_water(
             format!("{impossible} cells have heights that no ground has: they are missing; say `nodata = ...` if they stand for \"no data\", or the right `vertical_unit`"),
         );
     }
-    let found = flow(&fill(heights.values(), rows, cols), cell_m);
-    let index = wetness_index(&found, cell_m);
+    let found = flow(&fill(heights.into_values(), rows, cols), cell_m);
     let mut wetness = Raster::filled(grid.window(), f32::NAN);
     let mut beyond = Raster::filled(grid.window(), 0_u8);
     for row in 0..grid.rows() {
         let first = (row + margin) * cols + margin;
         for col in 0..grid.cols() {
-            wetness.row_mut(row)[col] = index[first + col] as f32;
+            let index = found.wetness_index(first + col, cell_m);
+            wetness.row_mut(row)[col] = index.map_or(f32::NAN, |index| index as f32);
             beyond.row_mut(row)[col] = u8::from(found.beyond[first + col]);
         }
     }
