@@ -10,9 +10,6 @@ use super::flats::level_ranks;
 /// ground. Common practice, no source.
 pub const LEAST_SLOPE: f64 = 0.001;
 
-/// Higher than any rank of level ground: where water on level ground cannot go.
-const WALL: f64 = 1e12;
-
 /// The flow out of one cell.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Outflow {
@@ -48,7 +45,11 @@ pub struct Flow {
 /// D-infinity: flow follows the steepest of eight triangles and parts between the two
 /// neighbours it runs between. Tarboton 1997, A new method for the determination of flow
 /// directions and upslope areas in grid digital elevation models, Water Resources Research
-/// 33:309-319. On level ground the same over ranks in place of heights (`level_ranks`).
+/// 33:309-319. On level ground it parts among all neighbours of lower rank (`level_ranks`), by
+/// fall and contour: Quinn, Beven, Chevallier and Planchon 1991, The prediction of hillslope
+/// flow paths for distributed hydrological modelling using digital terrain models,
+/// Hydrological Processes 5:59-79. Ranks are whole numbers, whose steps would leave every other
+/// cell dry if water took one way alone.
 #[must_use]
 pub fn flow(filled: &Filled, cell_size: f64) -> Flow {
     let heights = &filled.heights;
@@ -73,52 +74,57 @@ pub fn flow(filled: &Filled, cell_size: f64) -> Flow {
     for &cell in &order {
         found.cells[cell as usize] = 1.0;
     }
-    let by_height = |_: usize, other: usize| f64::from(heights[other]);
-    let by_rank = |cell: usize, other: usize| {
-        if heights[other] > heights[cell] {
-            WALL
-        } else {
-            f64::from(ranks[other])
-        }
-    };
     for &cell in &order {
         let cell = cell as usize;
-        let mut outflow_of = outflow(filled, cell, cell_size, by_height);
-        if outflow_of.is_none() && !filled.edge[cell] {
-            outflow_of = outflow(filled, cell, cell_size, by_rank).map(|out| Outflow { slope: 0.0, ..out });
-        }
-        let Some(out) = outflow_of else {
-            found.slopes[cell] = 0.0;
-            continue;
-        };
-        #[expect(
-            clippy::cast_possible_truncation,
-            reason = "slopes are held in single precision"
-        )]
-        let slope = out.slope as f32;
-        found.slopes[cell] = slope;
-        let amount = found.cells[cell];
-        for (to, share) in [(out.to[0], out.share), (out.to[1], 1.0 - out.share)] {
+        let (amount, from_beyond) = (found.cells[cell], found.beyond[cell]);
+        let mut give = |to: usize, share: f64| {
             if share > 0.0 {
                 found.cells[to] += amount * share;
-                found.beyond[to] |= found.beyond[cell];
+                found.beyond[to] |= from_beyond;
+            }
+        };
+        match outflow(filled, cell, cell_size) {
+            Some(out) => {
+                give(out.to[0], out.share);
+                give(out.to[1], 1.0 - out.share);
+                #[expect(clippy::cast_possible_truncation, reason = "held in single precision")]
+                let slope = out.slope as f32;
+                found.slopes[cell] = slope;
+            }
+            None => {
+                found.slopes[cell] = 0.0;
+                if !filled.edge[cell] {
+                    let lower = lower_ranks(filled, &ranks, cell);
+                    let sum: f64 = lower.iter().map(|(_, weight)| weight).sum();
+                    for (to, weight) in lower {
+                        give(to, weight / sum);
+                    }
+                }
             }
         }
     }
     found
 }
 
-/// The steepest way down from a cell, by what stands for the height of a cell.
-fn outflow(
-    filled: &Filled,
-    cell: usize,
-    cell_size: f64,
-    height_of: impl Fn(usize, usize) -> f64,
-) -> Option<Outflow> {
-    let height = height_of(cell, cell);
+/// Level neighbours of lower rank, each with its weight: the fall along the way, times the
+/// length of contour across it, which is half as long on a diagonal that is longer itself.
+fn lower_ranks(filled: &Filled, ranks: &[i32], cell: usize) -> Vec<(usize, f64)> {
+    let level = |other: usize| filled.heights[other] <= filled.heights[cell];
+    let lower = NEIGHBOURS.into_iter().filter_map(|at| {
+        let other = neighbour(cell, at, filled.rows, filled.cols)?;
+        let straight = at.0 == 0 || at.1 == 0;
+        let fall = f64::from(ranks[cell] - ranks[other]);
+        (level(other) && fall > 0.0).then_some((other, if straight { 2.0 * fall } else { fall }))
+    });
+    lower.collect()
+}
+
+/// The steepest way down from a cell.
+fn outflow(filled: &Filled, cell: usize, cell_size: f64) -> Option<Outflow> {
+    let height = f64::from(filled.heights[cell]);
     let at = |index: usize| {
         let other = neighbour(cell, NEIGHBOURS[index % 8], filled.rows, filled.cols)?;
-        (!filled.heights[other].is_nan()).then(|| (other, height_of(cell, other)))
+        Some((other, f64::from(filled.heights[other]))).filter(|(_, height)| !height.is_nan())
     };
     let mut best: Option<Outflow> = None;
     // Each straight neighbour makes a triangle with the diagonal on either side of it.
