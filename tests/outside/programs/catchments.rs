@@ -25,7 +25,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     for index in 0..rows * cols {
         println!(
             "{},{},{},{}",
-            filled.heights[index],
+            f64::from(filled.heights[index]),
             found.cells[index],
             found.slopes[index],
             u8::from(found.beyond[index])
