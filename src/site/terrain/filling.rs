@@ -90,12 +90,12 @@ pub fn fill(mut heights: Vec<f32>, rows: usize, cols: usize) -> Filled {
     };
     let mut done = vec![false; filled.heights.len()];
     let mut open = BinaryHeap::new();
-    for cell in 0..done.len() {
+    for (cell, done) in done.iter_mut().enumerate() {
         if filled.heights[cell].is_nan() {
-            done[cell] = true;
+            *done = true;
         } else if filled.around(cell).count() < NEIGHBOURS.len() {
             filled.edge[cell] = true;
-            done[cell] = true;
+            *done = true;
             open.push(Reverse((sortable(filled.heights[cell]), short(cell))));
         }
     }

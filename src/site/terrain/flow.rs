@@ -83,22 +83,19 @@ pub fn flow(filled: &Filled, cell_size: f64) -> Flow {
                 found.beyond[to] |= from_beyond;
             }
         };
-        match outflow(filled, cell, cell_size) {
-            Some(out) => {
-                give(out.to[0], out.share);
-                give(out.to[1], 1.0 - out.share);
-                #[expect(clippy::cast_possible_truncation, reason = "held in single precision")]
-                let slope = out.slope as f32;
-                found.slopes[cell] = slope;
-            }
-            None => {
-                found.slopes[cell] = 0.0;
-                if !filled.edge[cell] {
-                    let lower = lower_ranks(filled, &ranks, cell);
-                    let sum: f64 = lower.iter().map(|(_, weight)| weight).sum();
-                    for (to, weight) in lower {
-                        give(to, weight / sum);
-                    }
+        if let Some(out) = outflow(filled, cell, cell_size) {
+            give(out.to[0], out.share);
+            give(out.to[1], 1.0 - out.share);
+            #[expect(clippy::cast_possible_truncation, reason = "held in single precision")]
+            let slope = out.slope as f32;
+            found.slopes[cell] = slope;
+        } else {
+            found.slopes[cell] = 0.0;
+            if !filled.edge[cell] {
+                let lower = lower_ranks(filled, &ranks, cell);
+                let sum: f64 = lower.iter().map(|(_, weight)| weight).sum();
+                for (to, weight) in lower {
+                    give(to, weight / sum);
                 }
             }
         }
