@@ -13,6 +13,7 @@
 
 mod ground;
 mod shape;
+mod survey;
 mod timing;
 
 use std::convert::Infallible;
@@ -51,6 +52,7 @@ fn main() {
     road_salt(&timing, side);
     shape::terrain(&timing, side);
     shape::sun(&timing, side);
+    survey::soil_survey(&timing);
 }
 
 /// Two words a cell from one place in memory to another.
