@@ -5,6 +5,7 @@
 #![cfg_attr(test, allow(clippy::float_cmp, reason = "tests compare exact results"))]
 
 pub mod factor;
+pub mod free_memory;
 pub mod gis;
 pub mod grid;
 pub mod in_order;

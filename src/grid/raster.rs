@@ -107,6 +107,12 @@ impl<T: Cell> Raster<T> {
         &self.values
     }
 
+    /// All values, row by row, without the raster around them.
+    #[must_use]
+    pub fn into_values(self) -> Vec<T> {
+        self.values
+    }
+
     /// All raw values to write to, row after row.
     pub fn values_mut(&mut self) -> &mut [T] {
         &mut self.values

@@ -33,7 +33,7 @@ pub use result::{FoundAndNeeded, SiteResult, ZoneSpeciesText, factors_counted};
 pub use rows::{MOST_ROWS, RowChoice, ZoneSpeciesRow, zone_species_rows};
 pub use run_record::{
     AreaByCause, Counts, FidelityRecord, GridRecord, LayerRecord, Measured, OutputRecord, Program,
-    RangeRecord, RuleRecord, RunRecord, SCHEMA_VERSION, StageSeconds, peak_memory_bytes,
+    RangeRecord, RuleRecord, RunRecord, SCHEMA_VERSION, StageSeconds, memory_bytes, peak_memory_bytes,
 };
 pub use source_files::{FileFacts, InputRecord};
 pub use verify::Expected;

@@ -310,8 +310,21 @@ pub fn peak_memory_bytes() -> Option<u64> {
     parse_peak(&fs::read_to_string("/proc/self/status").ok()?)
 }
 
+/// Memory of this process as it stands; nothing where the system does not tell.
+///
+/// # Units
+/// Bytes.
+#[must_use]
+pub fn memory_bytes() -> Option<u64> {
+    parse(&fs::read_to_string("/proc/self/status").ok()?, "VmRSS:")
+}
+
 fn parse_peak(status: &str) -> Option<u64> {
-    let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"))?;
+    parse(status, "VmHWM:")
+}
+
+fn parse(status: &str, name: &str) -> Option<u64> {
+    let line = status.lines().find_map(|line| line.strip_prefix(name))?;
     let kilobytes: u64 = line.trim().strip_suffix("kB")?.trim().parse().ok()?;
     Some(kilobytes * 1024)
 }

@@ -11,7 +11,8 @@ use super::settings::{StopAt, ZoneSettings};
 use super::strips::Strips;
 use crate::error::Error;
 use crate::grid::{TILE_CELLS, Window};
-use crate::output::{MOST_ROWS, peak_memory_bytes};
+use crate::output::{MOST_ROWS, memory_bytes, peak_memory_bytes};
+use crate::range::Standing;
 use crate::rating::{AsRated, CellRater};
 use crate::site::TileValues;
 use crate::zones::{CellLayout, TileCounts, ZoneCounts, merge_zones};
@@ -136,16 +137,21 @@ impl Parts {
     /// Memory that a run takes at its peak, about: what opening the layers took, bands of
     /// tiles, and what regions and zones need. Memory that a stage gives back is mostly
     /// kept by the process, so the stages add up. DEVELOPERS.md, "What grows", tells the
-    /// parts.
+    /// parts. `opened` is what opening the layers left.
     ///
     /// # Units
     /// Bytes.
-    pub fn memory_bytes(&self, prepared: &Prepared, opened_bytes: u64) -> u64 {
+    pub fn memory_bytes(&self, prepared: &Prepared, opened: Opened) -> u64 {
         let species = as_f64(prepared.catalogue.species.len());
         let factors = as_f64(prepared.site.factors().len());
         let counting = 8.0 * self.runs + 56.0 * self.regions + self.phase_1_zones * (12.0 * species + 250.0);
         let drawing = self.zones * (180.0 * self.told_species(species) + 60.0 * factors + 1_500.0);
-        opened_bytes + grid_bytes(prepared) + whole(counting + drawing)
+        let range = match &prepared.range {
+            None => 0.0,
+            // A standing for each zone and species, and the zones' cells in runs of three numbers.
+            Some(_) => self.zones * species * as_f64(size_of::<Standing>()) + 12.0 * self.runs,
+        };
+        opened.held_bytes + grid_bytes(prepared) + whole(counting + drawing + range)
     }
 }
 
@@ -155,12 +161,12 @@ impl Parts {
 /// # Errors
 /// When a layer cannot be read.
 pub fn needed(prepared: &Prepared, rater: &CellRater, settings: &ZoneSettings) -> Result<(u64, u64), Error> {
-    let opened_bytes = opened_bytes();
+    let opened = Opened::now(prepared);
     let grid = prepared.site.grid();
     if grid.cells() <= LARGE_CELLS {
         let usual = as_f64(grid.cells()) * 12.0;
         let disk_bytes = 20_000_000 + whole(usual) + ratings_bytes(prepared);
-        return Ok((opened_bytes + grid_bytes(prepared), disk_bytes));
+        return Ok((opened.held_bytes + grid_bytes(prepared), disk_bytes));
     }
     let tiles: Vec<Window> = grid.tiles().collect();
     let parts: Vec<Parts> = spread(&tiles)
@@ -172,10 +178,7 @@ pub fn needed(prepared: &Prepared, rater: &CellRater, settings: &ZoneSettings) -
         sample.add(part);
     }
     let parts = sample.of_site(prepared, settings);
-    Ok((
-        parts.memory_bytes(prepared, opened_bytes),
-        parts.disk_bytes(prepared),
-    ))
+    Ok((parts.memory_bytes(prepared, opened), parts.disk_bytes(prepared)))
 }
 
 /// Some of the tiles, evenly spread.
@@ -196,7 +199,7 @@ fn ratings_bytes(prepared: &Prepared) -> u64 {
 }
 
 /// Memory that rating takes whatever the cells hold: two bands of tiles, decoded cells
-/// kept for neighbours, a strip of rows in sets.
+/// kept for neighbours, the ground around tiles that may throw shade, a strip of rows in sets.
 ///
 /// # Units
 /// Bytes.
@@ -207,15 +210,37 @@ fn grid_bytes(prepared: &Prepared) -> u64 {
     let band_cells = as_f64(grid.cols() * TILE_CELLS.min(grid.rows()));
     let bands = 2.0 * band_cells * (4.0 * factors + 1.0);
     let strip = as_f64(grid.cols() * super::BLOCK_ROWS) * words * 8.0 * 10.0;
-    ALWAYS_BYTES + prepared.site.kept_bytes() + whole(bands + strip)
+    let threads = rayon::current_num_threads();
+    ALWAYS_BYTES + prepared.site.kept_bytes() + prepared.site.shade_bytes(threads) + whole(bands + strip)
 }
 
-/// Memory of this process so far at its peak; 60 MB where the system does not tell.
+/// Memory that opening the layers took; 60 MB where the system does not tell.
 ///
 /// # Units
 /// Bytes.
-pub fn opened_bytes() -> u64 {
-    peak_memory_bytes().unwrap_or(60_000_000)
+#[derive(Debug, Clone, Copy)]
+pub struct Opened {
+    /// At its peak.
+    pub peak_bytes: u64,
+    /// What of it is still held when tiles are read: all, but for what following water over a
+    /// catchment took, which is given back as a whole.
+    pub held_bytes: u64,
+}
+
+impl Opened {
+    /// As it stands.
+    pub fn now(prepared: &Prepared) -> Opened {
+        let peak_bytes = peak_memory_bytes().unwrap_or(60_000_000);
+        let held_bytes = if prepared.site.follows_water() {
+            memory_bytes().unwrap_or(peak_bytes)
+        } else {
+            peak_bytes
+        };
+        Opened {
+            peak_bytes,
+            held_bytes,
+        }
+    }
 }
 
 #[expect(clippy::cast_precision_loss, reason = "estimates for people")]

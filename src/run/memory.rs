@@ -2,6 +2,7 @@
 
 use super::prepared::Prepared;
 use crate::error::Error;
+use crate::free_memory::free_bytes;
 
 /// Refuses a run that needs more memory than is free, before anything is written.
 ///
@@ -22,27 +23,4 @@ pub fn refuse_too_large(prepared: &Prepared, needed: u64) -> Result<(), Error> {
         free_mb: free / 1_000_000,
         fits_m,
     })
-}
-
-/// Memory that can be had without swapping; nothing where the system does not tell.
-fn free_bytes() -> Option<u64> {
-    available(&std::fs::read_to_string("/proc/meminfo").ok()?)
-}
-
-fn available(told: &str) -> Option<u64> {
-    let line = told.lines().find_map(|line| line.strip_prefix("MemAvailable:"))?;
-    let kilobytes: u64 = line.trim().strip_suffix("kB")?.trim().parse().ok()?;
-    kilobytes.checked_mul(1024)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::available;
-
-    #[test]
-    fn free_memory_is_read_from_what_the_system_tells() {
-        let told = "MemTotal:       24576000 kB\nMemFree:          100000 kB\nMemAvailable:   16000000 kB\n";
-        assert_eq!(available(told), Some(16_384_000_000));
-        assert_eq!(available("MemTotal: 1 kB"), None);
-    }
 }

@@ -6,7 +6,7 @@ use std::time::Instant;
 
 use serde::Serialize;
 
-use super::estimate::{Parts, opened_bytes, spread, whole};
+use super::estimate::{Opened, Parts, spread, whole};
 use super::not_rated::{NotRated, TileRow};
 use super::prepared::Prepared;
 use super::settings::ZoneSettings;
@@ -99,7 +99,7 @@ pub struct UnknownSpecies {
 /// When a layer cannot be read.
 #[expect(clippy::cast_precision_loss, reason = "shares and estimates for people")]
 pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Error> {
-    let opened_bytes = opened_bytes();
+    let opened = Opened::now(prepared);
     let grid = prepared.site.grid();
     let rater = prepared.rater()?;
     let all: Vec<Window> = grid.tiles().collect();
@@ -150,7 +150,7 @@ pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Er
         zones: whole(parts.zones),
         // Tiles were looked at one by one, with about as much work as a run has.
         seconds: 0.9 * seconds * scale / rayon::current_num_threads() as f64 + 0.5,
-        memory_bytes: parts.memory_bytes(prepared, opened_bytes),
+        memory_bytes: parts.memory_bytes(prepared, opened).max(opened.peak_bytes),
         disk_bytes: parts.disk_bytes(prepared),
         vote: settings.vote,
         warnings,

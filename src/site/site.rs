@@ -10,7 +10,7 @@ use super::salt::opening::SiteSalt;
 use super::soil_survey::Survey;
 use super::{LayerFact, Met, SiteError, opening};
 use crate::factor::Factor;
-use crate::grid::{CellAreas, Grid};
+use crate::grid::{CellAreas, Grid, TILE_CELLS};
 use crate::project::{Area, Exclude, FactorSection, FactorSource, RoadSalt, SoilSurvey};
 use crate::soil::{SoilFactor, SoilMixes};
 
@@ -121,6 +121,32 @@ impl Site {
     pub fn kept_bytes(&self) -> u64 {
         let plans = self.layers.iter().filter_map(FactorLayer::raster);
         plans.map(|plan| plan.source.kept_bytes()).sum()
+    }
+
+    /// The most memory that ground around tiles takes where it may throw shade, when so many
+    /// threads read tiles.
+    ///
+    /// # Units
+    /// Bytes.
+    #[must_use]
+    pub fn shade_bytes(&self, threads: usize) -> u64 {
+        let tile = (self.grid.rows().min(TILE_CELLS), self.grid.cols().min(TILE_CELLS));
+        let of_tile = self.layers.iter().filter_map(|layer| match &layer.origin {
+            Origin::Sun(layer) => Some(layer.tile_bytes(&self.grid, tile)),
+            _ => None,
+        });
+        let at_once = threads.min(self.grid.cols().div_ceil(TILE_CELLS)).max(1);
+        of_tile.max().unwrap_or(0) * at_once as u64
+    }
+
+    /// Whether water was followed over the whole catchment when layers were opened.
+    #[must_use]
+    pub fn follows_water(&self) -> bool {
+        let follows = |layer: &FactorLayer| match &layer.origin {
+            Origin::Terrain(layer) => layer.wetness.is_some(),
+            _ => false,
+        };
+        self.layers.iter().any(follows)
     }
 
     /// Names of the exclude layers, in the project's order.

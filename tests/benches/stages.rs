@@ -1,6 +1,6 @@
 //! Times the stages between the layers and the files, each by itself, on invented
 //! ground in memory: rating, vote, regions, both phases of merging, outlines,
-//! distance; beside them a plain copy, which nothing can beat.
+//! distance, road salt, the shape of the ground, the sun; beside them a plain copy, which nothing can beat.
 //!
 //!     cargo bench --bench stages            all of them
 //!     cargo bench --bench stages -- rating  those with the word in their names
@@ -12,6 +12,8 @@
 )]
 
 mod ground;
+mod shape;
+mod survey;
 mod timing;
 
 use std::convert::Infallible;
@@ -48,6 +50,9 @@ fn main() {
     }
     distance(&timing, side);
     road_salt(&timing, side);
+    shape::terrain(&timing, side);
+    shape::sun(&timing, side);
+    survey::soil_survey(&timing);
 }
 
 /// Two words a cell from one place in memory to another.

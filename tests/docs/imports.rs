@@ -10,9 +10,28 @@ use super::{files_below, repository, text_of};
 
 /// The path of the data: each may name what stands before it. The ground words come
 /// first, then the stages, then what binds them together.
-const PATH: [&str; 20] = [
-    "factor", "score", "nearest", "in_order", "soil", "grid", "gis", "project", "site", "species", "rating",
-    "zones", "range", "planting", "output", "report", "error", "run", "cli", "main",
+const PATH: [&str; 21] = [
+    "factor",
+    "free_memory",
+    "score",
+    "nearest",
+    "in_order",
+    "soil",
+    "grid",
+    "gis",
+    "project",
+    "site",
+    "species",
+    "rating",
+    "zones",
+    "range",
+    "planting",
+    "output",
+    "report",
+    "error",
+    "run",
+    "cli",
+    "main",
 ];
 
 /// Arrows that are refused although they point back.

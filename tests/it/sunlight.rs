@@ -235,3 +235,18 @@ fn ground_of_unknown_height_has_no_hours_even_under_open_horizons() {
     assert_eq!(hours_at(&site, 95.0, 45.0), None);
     assert!(hours_at(&site, 45.0, 45.0).is_some());
 }
+
+/// Ground around a tile is held in memory as far as the reach: 1,000 cells on all sides of 10
+/// rows and 20 columns, 24 bytes each, are 97 MB.
+#[test]
+fn a_long_reach_counts_in_the_memory_a_run_needs() {
+    let memory = |reach_m: &str| {
+        let mut site = site(|_, _| 300.0, "unknown_heights = \"open\"\n");
+        site.factors = site.factors.replace("reach_m = 150", reach_m);
+        let project = site.project();
+        let told = groundfit(["check", project.to_str().unwrap(), "--json"]);
+        told.expect(0).json()["memory_bytes"].as_u64().unwrap()
+    };
+    let more = memory("reach_m = 10_000") - memory("reach_m = 150");
+    assert!((80_000_000..120_000_000).contains(&more), "{more}");
+}

@@ -113,6 +113,11 @@ def olinda_rasters() -> Path:
     return debian("r-cran-stars") / R_LIBRARY / "stars" / "tif"
 
 
+def luxembourg_elevation() -> Path:
+    """90 x 95 heights of Luxembourg in metres, half a minute of longitude and latitude apart (package terra)."""
+    return debian("r-cran-terra") / R_LIBRARY / "terra" / "ex" / "elev.tif"
+
+
 def counties() -> Path:
     """3,231 counties as TopoJSON, 22 of them invalid polygons, without CRS."""
     return npm("us-atlas", "3.0.1") / "package" / "counties-10m.json"
@@ -133,7 +138,16 @@ def columbus() -> Path:
     return pypi("libpysal", "4.14.1") / "libpysal" / "examples" / "columbus" / "columbus.shp"
 
 
-ALL = [meuse_tables, olinda_tracts, olinda_rasters, counties, elevation_without_crs, odd_shapefiles, columbus]
+ALL = [
+    meuse_tables,
+    olinda_tracts,
+    olinda_rasters,
+    luxembourg_elevation,
+    counties,
+    elevation_without_crs,
+    odd_shapefiles,
+    columbus,
+]
 
 if __name__ == "__main__":
     for one in ALL:

@@ -22,10 +22,10 @@ def rough(side, seed, noise):
     return np.round(heights, 2).astype("float32")
 
 
-def catchments(heights):
+def catchments(heights, cell_m=CELL_M):
     """Filled heights, catchments in cells, slopes, and where water may come from beyond."""
     rows, cols = heights.shape
-    words = [str(rows), str(cols), str(CELL_M), *(repr(float(height)) for height in heights.ravel())]
+    words = [str(rows), str(cols), str(cell_m), *(repr(float(height)) for height in heights.ravel())]
     command = ["cargo", "run", "--quiet", "--example", "catchments"]
     run = subprocess.run(
         command, input=" ".join(words), check=True, capture_output=True, text=True, cwd=ROOT
@@ -48,10 +48,10 @@ def test_depressions_fill_to_where_they_overflow(seed):
     assert (filled > heights + 0.5).any()
 
 
-def pysheds(heights):
+def pysheds(heights, cell_m=CELL_M):
     """A grid of pysheds with its heights."""
     view = ViewFinder(
-        affine=Affine(CELL_M, 0, 0, 0, -CELL_M, 0), shape=heights.shape, nodata=np.float64(-9999)
+        affine=Affine(cell_m, 0, 0, 0, -cell_m, 0), shape=heights.shape, nodata=np.float64(-9999)
     )
     return Grid(viewfinder=view), Raster(heights.astype(float), viewfinder=view)
 

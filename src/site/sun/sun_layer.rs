@@ -120,6 +120,16 @@ impl SunLayer {
         Ok(self.hours(&heights, &frame, (window, status), gaps, met))
     }
 
+    /// Memory for the ground around a tile while its hours are reckoned: heights of the ground
+    /// and of what stands on it, as they were read, by row and by column.
+    ///
+    /// # Units
+    /// Bytes.
+    pub fn tile_bytes(&self, grid: &Grid, (rows, cols): (usize, usize)) -> u64 {
+        let margin = self.frame(grid, grid.window()).margin;
+        ((rows + 2 * margin) * (cols + 2 * margin) * 6 * size_of::<f32>()) as u64
+    }
+
     fn frame(&self, grid: &Grid, window: Window) -> Frame {
         #[expect(
             clippy::cast_possible_truncation,

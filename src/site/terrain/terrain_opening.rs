@@ -2,9 +2,10 @@
 //! catchment where the factor needs it.
 
 use super::filling::fill;
-use super::flow::{flow, wetness_index};
+use super::flow::flow;
 use super::terrain_layer::TerrainLayer;
 use super::true_north::TrueNorth;
+use crate::free_memory::free_bytes;
 use crate::grid::{Grid, Raster};
 use crate::project::{Equation, FactorSection, Measure, TerrainSource};
 use crate::site::LayerFact;
@@ -13,8 +14,13 @@ use crate::site::possible::Possible;
 use crate::site::raster_checks;
 use crate::site::raster_plan::{Looked, Place, RasterPlan};
 
-/// Water is followed over so many cells at most, which take some 40 bytes each.
-const MOST_CELLS: f64 = 50_000_000.0;
+/// Memory that following water takes, in bytes for each cell of the grid and of what is looked
+/// at around it: heights and filled heights 4, edges and what comes from beyond them 2, ranks
+/// of level ground 4, the order of cells 4, catchments 8, slopes 4, queues about 4.
+const BYTES_A_CELL: f64 = 30.0;
+
+/// Taken to be free where the system does not tell.
+const TAKEN_FOR_FREE: u64 = 4_000_000_000;
 
 /// The factor with its layer open, and what there is to tell of it.
 pub fn open_terrain(
@@ -119,6 +125,22 @@ fn equation_holds(
     false
 }
 
+/// What is told where water cannot be followed within the memory that is free.
+#[expect(clippy::cast_precision_loss, reason = "an estimate for people")]
+fn too_large(rows: f64, cols: f64, (cell_m, catchment_m): (f64, f64), free: u64) -> Option<String> {
+    let needed = rows * cols * BYTES_A_CELL;
+    let free = (free as f64).min(f64::from(u32::MAX) * BYTES_A_CELL);
+    (needed > free).then(|| {
+        // Cells become fewer with the square of their side.
+        let fits_m = cell_m * (needed / free.max(1.0)).sqrt();
+        format!(
+            "the wetness index needs the whole catchment in memory: {rows} rows x {cols} columns, with {catchment_m} m around the area, take about {:.1} GB, and {:.1} GB are free; a `cell_m` of {fits_m:.1} m or more would fit, or a shorter `catchment_m`, a smaller area, or a wetness index computed elsewhere as `layer`",
+            needed / 1e9,
+            free / 1e9
+        )
+    })
+}
+
 /// The wetness index of the grid, and 1 where its catchment is not wholly known.
 #[expect(
     clippy::cast_possible_truncation,
@@ -140,13 +162,9 @@ fn follow_water(
         grid.rows() as f64 + 2.0 * margin,
         grid.cols() as f64 + 2.0 * margin,
     );
-    if rows * cols > MOST_CELLS {
-        findings.error(
-            name,
-            format!(
-                "the wetness index needs the whole catchment in memory, here {rows} rows x {cols} columns, and at most {MOST_CELLS} cells are taken: a shorter `catchment_m`, a larger `cell_m` or a smaller area is needed, or a wetness index computed elsewhere as `layer`"
-            ),
-        );
+    let free = free_bytes().unwrap_or(TAKEN_FOR_FREE);
+    if let Some(text) = too_large(rows, cols, (cell_m, catchment_m), free) {
+        findings.error(name, text);
         return None;
     }
     let margin = margin as usize;
@@ -167,14 +185,14 @@ fn follow_water(
             format!("{impossible} cells have heights that no ground has: they are missing; say `nodata = ...` if they stand for \"no data\", or the right `vertical_unit`"),
         );
     }
-    let found = flow(&fill(heights.values(), rows, cols), cell_m);
-    let index = wetness_index(&found, cell_m);
+    let found = flow(&fill(heights.into_values(), rows, cols), cell_m);
     let mut wetness = Raster::filled(grid.window(), f32::NAN);
     let mut beyond = Raster::filled(grid.window(), 0_u8);
     for row in 0..grid.rows() {
         let first = (row + margin) * cols + margin;
         for col in 0..grid.cols() {
-            wetness.row_mut(row)[col] = index[first + col] as f32;
+            let index = found.wetness_index(first + col, cell_m);
+            wetness.row_mut(row)[col] = index.map_or(f32::NAN, |index| index as f32);
             beyond.row_mut(row)[col] = u8::from(found.beyond[first + col]);
         }
     }
@@ -203,5 +221,16 @@ mod tests {
             told(Equation::Three, (29.9, 30.1)).unwrap(),
             "the area lies at latitudes 29.90 to 30.10, and equation 3 of McCune and Keon 2002 holds from 30 to 60 degrees on either side of the equator; `equation = 1` holds from 0 to 60"
         );
+    }
+
+    #[test]
+    fn water_is_followed_within_the_memory_that_is_free() {
+        let told = |free| too_large(30_000.0, 40_000.0, (1.0, 2_000.0), free);
+        assert_eq!(told(36_000_000_000), None);
+        assert_eq!(
+            told(9_000_000_000).unwrap(),
+            "the wetness index needs the whole catchment in memory: 30000 rows x 40000 columns, with 2000 m around the area, take about 36.0 GB, and 9.0 GB are free; a `cell_m` of 2.0 m or more would fit, or a shorter `catchment_m`, a smaller area, or a wetness index computed elsewhere as `layer`"
+        );
+        assert!(too_large(80_000.0, 80_000.0, (1.0, 0.0), u64::MAX).is_some());
     }
 }

@@ -20,12 +20,12 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     if heights.len() != rows * cols {
         return Err(format!("found {} heights, needed {rows} x {cols}", heights.len()).into());
     }
-    let filled = fill(&heights, rows, cols);
+    let filled = fill(heights, rows, cols);
     let found = flow(&filled, cell);
     for index in 0..rows * cols {
         println!(
             "{},{},{},{}",
-            filled.heights[index],
+            f64::from(filled.heights[index]),
             found.cells[index],
             found.slopes[index],
             u8::from(found.beyond[index])
