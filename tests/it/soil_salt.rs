@@ -119,7 +119,7 @@ fn files_count_the_soils_that_salt_leaves() {
     let [share, soil_share] = [share, soil_share].map(|column| shy[column].parse::<f64>().unwrap());
     // It suits but for a strip along the road, where the half that is clay is too salty.
     assert!((0.9..0.99).contains(&share), "{rows}");
-    assert!((soil_share - (1.0 + share) / 2.0).abs() < 1e-9, "{rows}");
+    assert!((soil_share - f64::midpoint(1.0, share)).abs() < 1e-9, "{rows}");
     let record = std::fs::read_to_string(site.file("out/run.json")).unwrap();
     assert!(record.contains("\"salt_water\"") && !record.contains("all get the same salt"));
 }
@@ -128,7 +128,7 @@ fn files_count_the_soils_that_salt_leaves() {
 fn whatever_counts_of_the_year_is_that_of_each_soil() {
     for (tells, more) in [("spring peak", ""), ("what stays", "pavement_runoff_mm = 600\n")] {
         let mut site = half_sand_half_clay("");
-        site.more += &format!("tells = \"{tells}\"\n{more}");
+        site.more = format!("{}tells = \"{tells}\"\n{more}", site.more);
         let told = beside_the_road(&site);
         let soils = told["soil"]["soils"].as_array().unwrap();
         let salt: Vec<f64> = soils
