@@ -89,10 +89,11 @@ const LAST: f32 = 1024.0 * 1024.0;
     reason = "values are held in single precision"
 )]
 pub fn held(value: f64) -> f32 {
-    let value = (value as f32).min(LAST);
+    let value = value as f32;
     if value.is_nan() || value < FIRST {
         return floor(value);
     }
+    let value = value.min(LAST);
     floor(f32::from_bits(value.to_bits() + STEP / 2))
 }
 
