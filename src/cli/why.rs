@@ -147,9 +147,11 @@ fn tell_soil(soil: &SoilHere, out: &mut dyn Write) -> Result<(), Failure> {
         let assumed = part
             .assumed
             .map_or_else(String::new, |what| format!(" (assumed: {what})"));
+        let salt = part.road_salt_ds_m;
+        let salt = salt.map_or_else(String::new, |salt| format!(", {salt:.1} dS/m from road salt"));
         writeln!(
             out,
-            "  {:>3.0} %  {}: {drainage}, {moisture}{assumed}",
+            "  {:>3.0} %  {}: {drainage}, {moisture}{assumed}{salt}",
             part.share_pct, part.name
         )?;
     }

@@ -9,7 +9,7 @@ use super::OutputError;
 use crate::factor::{Factor, Units};
 use crate::grid::Grid;
 use crate::range::ZoneRanges;
-use crate::soil::SoilFactor;
+use crate::soil::{LEACHING_WATER, SALT_WATER, SoilFactor};
 use crate::species::Species;
 use crate::zones::outlines::GeographicOutline;
 use crate::zones::{Outline, Zone, ZoneSpecies};
@@ -62,12 +62,14 @@ pub struct SiteResult<'a> {
 }
 
 /// How many factors count at most: one that stands in for another is not counted
-/// beside it, and which map unit it is is no factor by itself.
+/// beside it, and which map unit it is and how salty its water are no factors by
+/// themselves.
 #[must_use]
 pub fn factors_counted(factors: &[Factor]) -> usize {
+    let behind = [SoilFactor::MapUnit.id(), SALT_WATER, LEACHING_WATER];
     factors
         .iter()
-        .filter(|factor| factor.id != SoilFactor::MapUnit.id())
+        .filter(|factor| !behind.contains(&factor.id.as_str()))
         .map(|factor| factor.stands_in_for.as_ref().unwrap_or(&factor.id))
         .collect::<BTreeSet<_>>()
         .len()

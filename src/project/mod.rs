@@ -52,7 +52,7 @@ pub use project::Project;
 pub use range::{RangeSection, RecordLayer};
 pub use rating::{RatingSection, Rule};
 pub use road_salt::{
-    Bands, ELEVATION_NAME, RateUnit, RoadClass, RoadSalt, RootZoneSettings, Salt, SpeedUnit, Spread, Told,
+    Bands, ELEVATION_NAME, RateUnit, RoadClass, RoadSalt, RootZoneSettings, Salt, SpeedUnit, Spread,
     WaterSurplus,
 };
 pub use season::{Day, Season, USUAL_YEAR};

@@ -11,7 +11,7 @@ use super::{
     ProjectError, RangeSection, RatingSection, RoadSalt, Rule, SoilSurvey, ZoneSection, syntax,
 };
 use crate::factor::{Factor, Units};
-use crate::soil::{Reading, SoilFactor};
+use crate::soil::{LEACHING_WATER, Reading, SALT_WATER, SoilFactor};
 
 /// A project file, read and checked.
 #[derive(Debug, Clone, PartialEq)]
@@ -119,9 +119,9 @@ impl Project {
     #[must_use]
     pub fn known_factors(&self) -> Vec<Factor> {
         // The catalogue has nothing to say of map units.
-        let unit = SoilFactor::MapUnit.id();
+        let added = [SoilFactor::MapUnit.id(), SALT_WATER, LEACHING_WATER];
         let own = self.factors.iter().map(|section| section.factor.clone());
-        let own = own.filter(|factor| factor.id != unit || self.soil_survey.is_none());
+        let own = own.filter(|factor| !added.contains(&factor.id.as_str()) || self.soil_survey.is_none());
         let named = |factor: &Factor| self.factors.iter().any(|section| section.factor.id == factor.id);
         let standard = Factor::standard_ids().filter_map(Factor::standard);
         own.chain(standard.filter(|factor| !named(factor))).collect()
@@ -212,6 +212,9 @@ fn sections(root: &Table, path: &Path, folder: &Path) -> Option<Project> {
     {
         soil_by_soil(root, &names, rating.as_ref());
         factors.push(map_unit_section(survey));
+        let salt = road_salt.iter().flat_map(|salt| salt.behind_soils(&factors));
+        let salt: Vec<FactorSection> = salt.collect();
+        factors.extend(salt);
     }
     let zones = root
         .table("zones")
@@ -276,11 +279,16 @@ fn soil_by_soil(root: &Table, names: &[&str], rating: Option<&RatingSection>) {
             rating.rule.word()
         ));
     }
-    let unit = SoilFactor::MapUnit.id();
-    if names.contains(&unit) {
-        spot.problem(format!(
-            "found a factor called `{unit}`, needed another name: with `each component` the map units themselves are called so"
-        ));
+    for (taken, by) in [
+        (SoilFactor::MapUnit.id(), "the map units themselves are"),
+        (SALT_WATER, "the salt of the water that enters the ground is"),
+        (LEACHING_WATER, "the water that leaches road salt is"),
+    ] {
+        if names.contains(&taken) {
+            spot.problem(format!(
+                "found a factor called `{taken}`, needed another name: with `each component` {by} called so"
+            ));
+        }
     }
 }
 

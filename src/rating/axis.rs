@@ -4,6 +4,7 @@
 //! from the plain meaning.
 
 use super::question::Questions;
+use super::soil_cuts::soil_cuts;
 use crate::factor::{Harmless, Kind, first_at_or_above};
 use crate::species::{Holds, Opinion, Response};
 
@@ -60,7 +61,7 @@ impl Axis {
                 cuts.extend(bounds.flatten().map(first_at_or_above));
             }
         }
-        cuts.extend(questions.other_cuts(factor).into_iter().map(first_at_or_above));
+        cuts.extend(soil_cuts(questions, factor, level));
         cuts.sort_by(f32::total_cmp);
         cuts.dedup();
         Axis::of(cuts, None)

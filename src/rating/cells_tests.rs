@@ -7,7 +7,9 @@ use crate::factor::{Factor, Harmless, Kind, Unit};
 use crate::project::{Missing, Rule};
 use crate::rating::{AsRated, GroundRow, RatedFactor, Rating, State, combine, rate};
 use crate::score::{Class, ClassLimits};
-use crate::soil::{MoistureNudge, SoilMixes, SoilPart, WetnessNudge};
+use crate::soil::{
+    LeachingWater, MoistureNudge, RootZone, SaltOfSoils, SoilMixes, SoilPart, Told, WetnessNudge,
+};
 use crate::species::{Condition, Form, Holds, Opinion, Response, Species};
 
 fn factors() -> Vec<RatedFactor> {
@@ -149,6 +151,29 @@ fn unit() -> impl Strategy<Value = Vec<SoilPart>> {
     })
 }
 
+/// What salt does to soils: what counts of it, and whether the amount of water is a
+/// factor.
+fn salt() -> impl Strategy<Value = SaltOfSoils> {
+    let tells = prop_oneof![Just(Told::Mean), Just(Told::SpringPeak), Just(Told::Stays)];
+    let amount = prop_oneof![
+        3 => (50.0..400.0f64).prop_map(LeachingWater::Everywhere),
+        1 => Just(LeachingWater::Factor(8))
+    ];
+    (tells, amount, 0.0..2.0f64).prop_map(|(tells, amount, background_ds_m)| SaltOfSoils {
+        salinity: 4,
+        drainage: 0,
+        salt_water: 7,
+        amount,
+        zone: RootZone {
+            leaching: [0.7, 0.3, 0.1, 0.05, 0.05, 0.05, 0.05],
+            root_water_mm: 150.0,
+            background_ds_m,
+            tells,
+            most_ds_m: 30.0,
+        },
+    })
+}
+
 fn rule() -> impl Strategy<Value = Rule> {
     prop_oneof![
         3 => Just(Rule::Limiting),
@@ -170,6 +195,7 @@ proptest! {
         units in proptest::collection::vec(unit(), 3),
         suits_share in prop_oneof![Just(0.5), 0.05..=1.0f64],
         terrain in (0.0..5.0f64, 5.0..10.0f64),
+        salt in proptest::option::weighted(0.7, salt()),
     ) {
         let mut factors = factors();
         let names = ["a", "b", "c"].map(str::to_owned).to_vec();
@@ -178,7 +204,13 @@ proptest! {
             from_raster: false,
             ..factors[0].clone()
         });
-        // Soils tell of wetness and acid; shade moves wetness as terrain would.
+        for id in ["salt_water", "leaching_water"] {
+            factors.push(RatedFactor {
+                factor: Factor::added(id, Kind::Measured(Unit::DecisiemensPerMetre)),
+                ..factors[4].clone()
+            });
+        }
+        // Soils tell of wetness and acid, and salt hangs on wetness; shade moves wetness as terrain would.
         let mixes = SoilMixes {
             map_unit: 6,
             drawn: vec![0, 1],
@@ -188,6 +220,7 @@ proptest! {
                 wetness_index: 2,
                 nudge: WetnessNudge { drier_below: terrain.0, wetter_from: terrain.1 },
             }),
+            salt,
             suits_share,
         };
         let settings = Settings {
@@ -198,8 +231,14 @@ proptest! {
         let questions = Questions::new(factors, &catalogue).with_soils(mixes, settings);
         let rater = CellRater::new(&questions, settings).unwrap();
         // The first factor of a cell says which unit it is in.
-        let values: Vec<Vec<f32>> = (0..7)
-            .map(|factor| cells.iter().map(|cell| if factor == 6 { cell[0] } else { cell[factor] }).collect())
+        let value = |cell: &[f32; 6], factor: usize| match factor {
+            6 => cell[0],
+            7 => cell[4],
+            8 => cell[3] * 40.0,
+            _ => cell[factor],
+        };
+        let values: Vec<Vec<f32>> = (0..9)
+            .map(|factor| cells.iter().map(|cell| value(cell, factor)).collect())
             .collect();
         let values: Vec<&[f32]> = values.iter().map(Vec::as_slice).collect();
         let mut whole = AsRated::default();

@@ -4,7 +4,7 @@
 //! bytes and explanations. Knows no file and no polygon.
 //!
 //! `question`, `answer`, `rule` and `rating` say what a rating means, one cell and
-//! one species at a time; `axis`, `bins`, `table`, `cells`, `rated_row` and `as_rated` say
+//! one species at a time; `axis`, `soil_cuts`, `bins`, `table`, `cells`, `rated_row` and `as_rated` say
 //! the same for whole rows of cells and all species at once, and are tested against the
 //! former.
 
@@ -19,6 +19,7 @@ mod rated_row;
 #[expect(clippy::module_inception, reason = "the type bears the folder's name")]
 mod rating;
 mod rule;
+mod soil_cuts;
 mod soils;
 mod table;
 

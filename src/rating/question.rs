@@ -101,7 +101,7 @@ impl Questions {
     pub fn with_soils(mut self, mixes: SoilMixes, settings: Settings) -> Questions {
         let hangs_on_soil = |question: &Question| {
             let factors = self.factors_of(question);
-            factors.iter().any(|factor| mixes.drawn.contains(factor))
+            factors.iter().any(|&factor| mixes.is_of_soil(factor))
         };
         let mut place = None;
         let (mut rest, mut soil) = (Vec::new(), Vec::new());
@@ -109,7 +109,7 @@ impl Questions {
             if hangs_on_soil(question) {
                 place = place.or(Some(rest.len()));
                 soil.push(question.clone());
-            } else if question.members != [mixes.map_unit] {
+            } else if !matches!(question.members[..], [factor] if mixes.is_behind(factor)) {
                 rest.push(question.clone());
             }
         }
@@ -155,18 +155,19 @@ impl Questions {
         of_soil.chain(&question.members).copied().collect()
     }
 
-    pub(super) fn by_soil(&self) -> Option<&BySoil> {
-        self.by_soil.as_ref()
+    /// The factors by which a question may draw a border, each with the factor whose
+    /// value tells places apart: the same, but for what differs from soil to soil.
+    #[must_use]
+    pub fn drawn_by(&self, question: &Question) -> Vec<(usize, usize)> {
+        let by_soil = self.by_soil().filter(|_| !question.soil.is_empty());
+        let salt = by_soil.and_then(|by_soil| by_soil.mixes.salt);
+        let salt = salt.map(|salt| (salt.salinity, salt.salt_water));
+        let members = question.members.iter().map(|&factor| (factor, factor));
+        members.chain(salt).collect()
     }
 
-    /// Values at which a factor changes what it does to others, beside opinions: where
-    /// the wetness of terrain moves moisture.
-    pub(super) fn other_cuts(&self, factor: usize) -> Vec<f64> {
-        let nudge = self.by_soil.as_ref().and_then(|by_soil| by_soil.mixes.nudge);
-        let nudge = nudge.filter(|nudge| nudge.wetness_index == factor);
-        nudge.map_or_else(Vec::new, |found| {
-            vec![found.nudge.drier_below, found.nudge.wetter_from]
-        })
+    pub(super) fn by_soil(&self) -> Option<&BySoil> {
+        self.by_soil.as_ref()
     }
 
     /// Whether what a factor has makes a difference to any species by itself.
@@ -215,9 +216,8 @@ impl Questions {
             let mixes = &by_soil.mixes;
             let parts = question.soil.iter().flat_map(|part| self.factors_of(part));
             let mut indices = question.members.clone();
-            let nudge = mixes.nudge.map(|nudge| nudge.wetness_index);
-            for index in nudge.into_iter().chain(parts) {
-                if !indices.contains(&index) && !mixes.drawn.contains(&index) {
+            for index in mixes.behind().chain(parts) {
+                if !indices.contains(&index) && !mixes.is_of_soil(index) {
                     indices.push(index);
                 }
             }

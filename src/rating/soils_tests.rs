@@ -1,9 +1,11 @@
 use super::*;
-use crate::factor::{Factor, Kind};
+use crate::factor::{Factor, Kind, Unit};
 use crate::project::{Missing, Rule};
 use crate::rating::{RatedFactor, Rating, State, rate};
 use crate::score::ClassLimits;
-use crate::soil::{MoistureNudge, SoilMixes, SoilPart, WetnessNudge};
+use crate::soil::{
+    LeachingWater, MoistureNudge, RootZone, SALT_WATER, SaltOfSoils, SoilMixes, SoilPart, Told, WetnessNudge,
+};
 use crate::species::{Condition, Form, Holds, Opinion, Response, Species};
 
 const DRAINAGE: usize = 0;
@@ -95,6 +97,7 @@ fn mixes(units: &[&[(f64, f32, f32)]]) -> SoilMixes {
         drawn: vec![DRAINAGE, PH],
         units: units.iter().map(parts).collect(),
         nudge: None,
+        salt: None,
         suits_share: 0.5,
     }
 }
@@ -282,9 +285,83 @@ fn the_wetness_of_terrain_moves_each_soil() {
                 wetter_from: 9.0,
             },
         }),
+        salt: None,
         suits_share: 0.5,
     };
     let questions = Questions::new(factors, &[mesic]).with_soils(mixes, settings());
     let state = |index| rate(&questions, &settings(), 0, &[f32::NAN, index, 0.0]).state(&settings());
     assert_eq!([5.0, 9.0].map(state), [State::DoesNot, State::Suits]);
+}
+
+/// Common practice, no source: salt is washed out of sand sooner than out of clay.
+#[test]
+fn the_salt_of_a_road_is_that_of_each_soil() {
+    let standard = |id| rated(Factor::standard(id).unwrap());
+    let units = Kind::Classes {
+        names: vec!["a".to_owned()],
+        ordered: false,
+    };
+    let water = Kind::Measured(Unit::DecisiemensPerMetre);
+    let factors = vec![
+        standard("drainage"),
+        standard("soil_salinity"),
+        rated(Factor::added("map_unit", units)),
+        rated(Factor::added(SALT_WATER, water)),
+    ];
+    let salt_shy = plant(vec![
+        opinion("drainage", None, classes(&[1.0; 7])),
+        opinion("soil_salinity", None, Response::threshold(1.0, 20.0).unwrap()),
+    ]);
+    let part = |name: &str, drainage| SoilPart {
+        name: name.to_owned(),
+        share: 0.5,
+        values: vec![drainage],
+    };
+    let mixes = SoilMixes {
+        map_unit: 2,
+        drawn: vec![0],
+        units: vec![vec![part("sand", 0.0), part("clay", 5.0)]],
+        nudge: None,
+        salt: Some(SaltOfSoils {
+            salinity: 1,
+            drainage: 0,
+            salt_water: 3,
+            amount: LeachingWater::Everywhere(250.0),
+            zone: RootZone {
+                leaching: [0.7, 0.6, 0.5, 0.4, 0.25, 0.15, 0.1],
+                root_water_mm: 150.0,
+                background_ds_m: 0.0,
+                tells: Told::Mean,
+                most_ds_m: 200.0,
+            },
+        }),
+        suits_share: 0.5,
+    };
+    // What the cell shows of drainage and salinity is that of one soil, and must not matter.
+    let cell = |water: f32| [5.0, 40.0, 0.0, water];
+    let soils = mixes.soils(&cell(2.0));
+    let (sand, clay) = (soils[0].values[1], soils[1].values[1]);
+    assert!(0.5 < sand && 2.0 * sand < clay, "{sand} {clay}");
+    let questions = Questions::new(factors, &[salt_shy]).with_soils(mixes, settings());
+    assert_eq!(questions.questions().len(), 1);
+    assert_eq!(
+        (questions.asked(), questions.factors_of(&questions.questions()[0])),
+        (2, vec![2, 3])
+    );
+    let verdict = |water| {
+        questions
+            .soil_verdict(0, &questions.questions()[0], &cell(water))
+            .unwrap()
+    };
+    let suiting = |water| {
+        let soils = verdict(water).soils.into_iter();
+        let suits =
+            soils.map(|(_, _, state)| matches!(state, SoilState::Rated(score, _) if score.get() >= 0.6));
+        suits.collect::<Vec<bool>>()
+    };
+    assert_eq!(suiting(2.0), [true, false]);
+    assert_eq!(verdict(2.0).suits, 0.5);
+    assert!(matches!(verdict(2.0).soils[1].2, SoilState::Rated(_, 1)));
+    assert_eq!((verdict(0.0).suits, verdict(10.0).suits), (1.0, 0.0));
+    assert_eq!(verdict(f32::NAN).unknown, 1.0);
 }

@@ -85,7 +85,7 @@ impl Prepared<'_> {
                     .map(|name| format!("excluded: {name}")),
             },
             ground: ground.collect(),
-            soil: self.site.soil_here(cell),
+            soil: self.site.soil_here(cell, &values),
             species: species.into_iter().map(|(_, here)| here).collect(),
         })
     }

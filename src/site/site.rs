@@ -197,7 +197,10 @@ impl Site {
             .into_iter()
             .filter(|&(position, _)| position != unit)
             .collect();
-        Some(self.survey.as_ref()?.mixes(unit, &drawn))
+        Some(SoilMixes {
+            salt: self.salt_of_soils(),
+            ..self.survey.as_ref()?.mixes(unit, &drawn)
+        })
     }
 
     /// Who set the cell size, for people.

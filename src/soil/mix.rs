@@ -2,6 +2,7 @@
 //! soil by itself.
 
 use super::WetnessNudge;
+use super::salt::SaltOfSoils;
 
 /// One soil of a unit, with what it has for the factors that are drawn from the survey.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,6 +37,8 @@ pub struct SoilMixes {
     pub units: Vec<Vec<SoilPart>>,
     /// What terrain does to moisture.
     pub nudge: Option<MoistureNudge>,
+    /// What the salt of roads does to each soil.
+    pub salt: Option<SaltOfSoils>,
     /// The share of a unit that must suit, 0 to 1.
     pub suits_share: f64,
 }
@@ -104,7 +107,29 @@ impl SoilMixes {
         {
             values[moisture] = nudge.nudged(values[moisture], values[wetness_index]);
         }
+        if let Some(salt) = &self.salt {
+            values[salt.salinity] = salt.ds_m(&values, values[salt.drainage]);
+        }
         values
+    }
+
+    /// Whether each soil of a unit has its own value for a factor.
+    #[must_use]
+    pub fn is_of_soil(&self, factor: usize) -> bool {
+        self.drawn.contains(&factor) || self.salt.is_some_and(|salt| salt.salinity == factor)
+    }
+
+    /// Whether a factor is there only for what it does to the soils, and asked of none.
+    #[must_use]
+    pub fn is_behind(&self, factor: usize) -> bool {
+        factor == self.map_unit || self.salt.is_some_and(|salt| salt.is_behind(factor))
+    }
+
+    /// The factors of a cell that change what its soils have.
+    pub fn behind(&self) -> impl Iterator<Item = usize> + use<> {
+        let nudge = self.nudge.map(|nudge| nudge.wetness_index);
+        let salt = self.salt.map(|salt| salt.behind());
+        nudge.into_iter().chain(salt.into_iter().flatten())
     }
 }
 
@@ -124,6 +149,7 @@ mod tests {
             drawn: vec![0],
             units: vec![vec![part(0.6, 1.0), part(0.3, 5.0)], vec![part(1.0, 2.0)]],
             nudge: None,
+            salt: None,
             suits_share: 0.5,
         };
         let soils = |unit| -> Vec<(f64, f32, f32)> {

@@ -65,15 +65,17 @@ pub fn border_factors(
 /// For each zone and factor the cells by bin.
 fn bins_of_zones(grounds: &[&ZoneGround], questions: &Questions, rater: &CellRater) -> Vec<Vec<Bins>> {
     type Samples = HashMap<(usize, u64), Vec<f32>>;
+    let list = questions.questions().iter();
+    let drawn_by: Vec<_> = list.map(|question| questions.drawn_by(question)).collect();
     let of_zone = |samples: &mut Samples, ground: &ZoneGround| {
         let mut bins = vec![Bins::new(); questions.factors().len()];
-        for (number, question) in questions.questions().iter().enumerate() {
+        for (number, drawn_by) in drawn_by.iter().enumerate() {
             for (key, cells) in ground.questions[number].iter() {
                 let sample = samples
                     .entry((number, key))
                     .or_insert_with(|| rater.ground_sample(number, key));
-                for &factor in &question.members {
-                    *bins[factor].entry(sample[factor].to_bits()).or_default() += cells;
+                for &(factor, told_by) in drawn_by {
+                    *bins[factor].entry(sample[told_by].to_bits()).or_default() += cells;
                 }
             }
         }

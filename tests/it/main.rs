@@ -32,6 +32,7 @@ mod sample_ground;
 mod scenario;
 mod site_algorithms;
 mod small_site;
+mod soil_salt;
 mod stored_output_mutations;
 mod sunlight;
 mod terrain;

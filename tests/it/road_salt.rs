@@ -186,6 +186,17 @@ fn roads_that_cannot_be_right_are_told_all_at_once() {
 }
 
 #[test]
+fn roads_without_length_are_counted() {
+    let site = salted();
+    let (line, point) = ("LINESTRING (-500 50, 700 50)", "LINESTRING (60 50, 60 50)");
+    let rows = [line, point, point].map(|wkt| road("highway", 9000.0, 2.0, wkt));
+    write_layer(&site.file("roads.gpkg"), PLANE, &FIELDS, &rows);
+    let told = site.run("check").expect(0).out;
+    let warning = "warning: road_salt.roads: 2 roads of roads.gpkg (the first is feature 2) have no length: no salt comes from them";
+    assert!(told.contains(warning), "{told}");
+}
+
+#[test]
 fn without_rates_the_class_s_own_are_taken_and_warned_of() {
     let mut site = salted();
     site.more = site

@@ -5,11 +5,12 @@ mod class;
 mod rate;
 mod root_zone;
 mod section;
+mod soil_by_soil;
 
 #[cfg(test)]
 mod tests;
 
 pub use class::RoadClass;
 pub use rate::{RateUnit, Salt, Spread};
-pub use root_zone::{ELEVATION_NAME, RootZoneSettings, Told, WaterSurplus};
+pub use root_zone::{ELEVATION_NAME, RootZoneSettings, WaterSurplus};
 pub use section::{Bands, RoadSalt, SpeedUnit};

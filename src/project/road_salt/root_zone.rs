@@ -7,6 +7,7 @@ use crate::project::factors::UnitConversion;
 use crate::project::layer::LayerRef;
 use crate::project::table::Table;
 use crate::project::value::{ABOVE_ZERO, ANY, Need, ZERO_OR_MORE, as_number};
+use crate::soil::{RootZone, Told};
 
 /// What messages and run records call the elevation.
 pub const ELEVATION_NAME: &str = "road_salt.root_zone.elevation";
@@ -21,17 +22,6 @@ const SURPLUS: Need = Need {
     words: "a number above 0, at most 5000 mm",
     holds: |number| number > 0.0 && number <= 5_000.0,
 };
-
-/// Which salinity of the year is the factor's value.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Told {
-    /// The mean of the year: the default.
-    Mean,
-    /// The peak after the thaw.
-    SpringPeak,
-    /// What is left before the next winter.
-    Stays,
-}
 
 /// The water that leaches the salt.
 #[derive(Debug, Clone, PartialEq)]
@@ -129,6 +119,27 @@ const TELLS: [(&str, Told); 3] = [
 ];
 
 impl RootZoneSettings {
+    /// What all root zones have in common.
+    #[must_use]
+    pub fn root_zone(&self) -> RootZone {
+        let most = Factor::standard("soil_salinity").and_then(|factor| factor.plausible());
+        RootZone {
+            leaching: self.leaching,
+            root_water_mm: self.root_water_mm,
+            background_ds_m: self.background_ds_m,
+            tells: self.tells,
+            most_ds_m: most.map_or(f64::INFINITY, |(_, most)| most),
+        }
+    }
+
+    /// Whether how saline a soil gets hangs on the amount of water, beside how salty
+    /// the water is, and that amount differs from place to place.
+    #[must_use]
+    pub fn hangs_on_amount(&self) -> bool {
+        let everywhere = matches!(self.water, Some(WaterSurplus::Everywhere { .. }));
+        self.tells != Told::Mean && !(everywhere && self.pavement_runoff_mm <= 0.0)
+    }
+
     pub(super) fn read(table: &Table) -> RootZoneSettings {
         let usual = RootZoneSettings::default();
         let number = |key, need, usual| table.number(key, need).map_or(usual, |found| found.value);

@@ -2,6 +2,7 @@ use super::*;
 use crate::factor::Factor;
 use crate::project::tests::{problems_of, site};
 use crate::project::{FactorSource, Project};
+use crate::soil::Told;
 
 const HEAD: &str = r#"
 [area]

@@ -6,7 +6,6 @@ use crate::project::{ELEVATION_NAME, FactorSection, FactorSource, RoadSalt};
 use crate::site::raster_plan::Looked;
 use crate::site::salt::{self, opening::SiteSalt, reading::Elevation};
 use crate::site::{LayerFact, raster_checks};
-use crate::soil::SoilFactor;
 
 impl<'a> LayerOpener<'a> {
     /// The salted roads; all that is wrong with them is told.
@@ -26,22 +25,7 @@ impl<'a> LayerOpener<'a> {
         let soil_salinity = factors
             .iter()
             .any(|factor| factor.source == FactorSource::RoadSalt && factor.factor.id == "soil_salinity");
-        let mut opened = salt::opening::open(section, self.place.grid, layer, soil_salinity, self.findings)?;
-        let of_survey = factors.iter().any(|factor| {
-            matches!(
-                factor.source,
-                FactorSource::SoilSurvey {
-                    of: SoilFactor::Drainage,
-                    ..
-                }
-            )
-        });
-        if soil_salinity && of_survey {
-            opened.told.push(
-                "leaching follows from one drainage class a map unit, that of the ground as it is shown: soils that are rated one by one all get the same salt".to_owned(),
-            );
-        }
-        Some(opened)
+        salt::opening::open(section, self.place.grid, layer, soil_salinity, self.findings)
     }
 
     /// The elevation of a soil salinity, already looked at.

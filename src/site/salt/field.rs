@@ -24,6 +24,11 @@ const SMALL_CELLS: usize = 8;
 const UNITS: f64 = 1_073_741_824.0;
 /// Parts of a side of a cell that a pavement's edge cuts.
 const CUT_PARTS: u32 = 6;
+/// So many of them in a row and in a column may go together.
+const TOGETHER: u32 = 3;
+/// As long as over them a term falls by no more than this share: then the middle of the
+/// ground among them is off by a thousandth or so.
+const NEARLY_STRAIGHT: f64 = 0.25;
 
 type Indexed = GeomWithData<Line<[f64; 2]>, usize>;
 
@@ -264,15 +269,29 @@ impl CellSquare {
         let parts = if self.cut { CUT_PARTS * parts } else { parts };
         let part_m = self.side_m / f64::from(parts);
         let middle = |index: u32| (f64::from(index) + 0.5) * part_m - self.side_m / 2.0;
+        // Where the term is nearly straight over some parts, one place stands for them.
+        let together = if self.cut && term.per_m * part_m * f64::from(TOGETHER) <= NEARLY_STRAIGHT {
+            TOGETHER
+        } else {
+            1
+        };
         let (mut sum, mut count) = (0i64, 0i64);
-        for row in 0..parts {
-            for col in 0..parts {
-                let (x, y) = (self.x + middle(col), self.y + middle(row));
-                if self.cut && is_pavement(pavements, x, y) {
-                    continue;
+        for first_row in (0..parts).step_by(together as usize) {
+            for first_col in (0..parts).step_by(together as usize) {
+                let (mut x_sum, mut y_sum, mut beside) = (0.0, 0.0, 0u32);
+                for row in first_row..first_row + together {
+                    for col in first_col..first_col + together {
+                        let (x, y) = (self.x + middle(col), self.y + middle(row));
+                        if !(self.cut && is_pavement(pavements, x, y)) {
+                            (x_sum, y_sum, beside) = (x_sum + x, y_sum + y, beside + 1);
+                        }
+                    }
                 }
-                sum += at(x, y);
-                count += 1;
+                if beside > 0 {
+                    let many = f64::from(beside);
+                    sum += at(x_sum / many, y_sum / many) * i64::from(beside);
+                    count += i64::from(beside);
+                }
             }
         }
         if count == 0 {

@@ -2,7 +2,6 @@
 //! zone. In come roads with their rates, and settings; out go grams and bands of spray
 //! and a screening estimate of soil salinity, window by window. It knows no species.
 
-pub mod concentration;
 pub mod decay;
 pub mod field;
 pub mod grade;
@@ -10,8 +9,8 @@ pub mod line_source;
 pub mod opening;
 pub mod reading;
 pub mod roads;
-pub mod root_zone;
 pub mod share_table;
+mod soil_by_soil;
 mod source;
 
 pub use field::SaltField;

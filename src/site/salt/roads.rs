@@ -63,6 +63,7 @@ impl Roads {
     pub fn read(salt: &RoadSalt, grid: &Grid, layer: &VectorLayer, findings: &mut Findings) -> Option<Roads> {
         let mut roads = Roads::default();
         let mut wrong = Wrong::default();
+        let mut pointlike = None;
         let extent = grid.extent();
         for (index, feature) in layer.features.items.iter().enumerate() {
             let field = |attribute: &String| layer.field(attribute)?.nth(index);
@@ -74,6 +75,10 @@ impl Roads {
                     "are no lines: salted roads are needed as lines, with `width_attribute` or lanes for their width".to_owned(),
                 );
             }
+            let length_m: f64 = lines.iter().flat_map(|line| line.windows(2)).map(length_m).sum();
+            if !lines.is_empty() && length_m <= 0.0 {
+                pointlike.get_or_insert((0u64, feature.fid)).0 += 1;
+            }
             let Some(road) = road else { continue };
             for pair in lines.iter().flat_map(|line| line.windows(2)) {
                 let local = |point: &Coord<f64>| [point.x - extent.west, extent.north - point.y];
@@ -81,6 +86,15 @@ impl Roads {
                     .sources
                     .extend(source(salt, &road, local(&pair[0]), local(&pair[1])));
             }
+        }
+        if let Some((count, first)) = pointlike {
+            findings.warn(
+                NAME,
+                format!(
+                    "{count} roads of {} (the first is feature {first}) have no length: no salt comes from them",
+                    layer.file
+                ),
+            );
         }
         for (text, (count, first)) in &wrong.by_text {
             findings.error(
@@ -93,6 +107,10 @@ impl Roads {
         }
         wrong.by_text.is_empty().then_some(roads)
     }
+}
+
+fn length_m(ends: &[Coord<f64>]) -> f64 {
+    (ends[1].x - ends[0].x).hypot(ends[1].y - ends[0].y)
 }
 
 /// One road's numbers, from its attributes or its class.

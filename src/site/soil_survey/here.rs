@@ -38,10 +38,13 @@ pub struct SoilShare {
     pub moisture: Option<&'static str>,
     /// What the rule of moisture had to assume of it.
     pub assumed: Option<&'static str>,
+    /// Salinity of its root zone from road salt, in dS/m; only where it is reckoned for
+    /// each soil.
+    pub road_salt_ds_m: Option<f32>,
 }
 
 impl Survey {
-    fn here(&self, polygon: usize) -> Option<SoilHere> {
+    fn here(&self, polygon: usize, salted: &dyn Fn(u16) -> Option<f32>) -> Option<SoilHere> {
         let key = self.polygons.unit.get(polygon)?.as_ref()?;
         let unit = self.units.get(key)?;
         let mut soils: Vec<&Component> = unit.components.iter().collect();
@@ -57,33 +60,34 @@ impl Survey {
             name: name.clone(),
             reading: self.section.reading.word(),
             untold_pct: (100.0 - told).max(0.0),
-            soils: soils.into_iter().map(|soil| self.share(soil)).collect(),
+            soils: soils.into_iter().map(|soil| self.share(soil, salted)).collect(),
         })
     }
 
-    fn share(&self, soil: &Component) -> SoilShare {
+    fn share(&self, soil: &Component, salted: &dyn Fn(u16) -> Option<f32>) -> SoilShare {
         let moisture = soil.moisture(&self.section.depths);
-        let drainage = soil
-            .drainage
-            .and_then(|class| self.drainage.get(usize::from(class)));
+        let drainage_class = soil.drainage;
+        let drainage = drainage_class.and_then(|class| self.drainage.get(usize::from(class)));
         SoilShare {
             name: soil.name.clone(),
             share_pct: soil.share_pct,
             drainage: drainage.cloned(),
             moisture: moisture.map(|found| MOISTURE_CLASSES[usize::from(found.class)]),
             assumed: moisture.and_then(|found| found.assumed),
+            road_salt_ds_m: drainage_class.and_then(salted),
         }
     }
 }
 
 impl Site {
-    /// The map unit of a cell, where the project has a soil survey.
+    /// The map unit of a cell, where the project has a soil survey; `values` are those of
+    /// all factors there.
     ///
     /// # Missing
     /// Without a survey, and where no polygon or more than one holds the cell, or no
     /// table knows its key.
     #[must_use]
-    pub fn soil_here(&self, cell: CellIndex) -> Option<SoilHere> {
+    pub fn soil_here(&self, cell: CellIndex, values: &[f32]) -> Option<SoilHere> {
         let survey = self.survey.as_ref()?;
         let layer = &self.polygon_layers[survey.placed.layer?];
         let window = Window {
@@ -93,6 +97,11 @@ impl Site {
             cols: 1,
         };
         let owners = layer.index.owners(window);
-        survey.here(*owners.polygons.values().first()? as usize)
+        let salt = self.salt_of_soils();
+        let salted = |drainage: u16| {
+            let found = salt.as_ref()?.ds_m(values, f32::from(drainage));
+            found.is_finite().then_some(found)
+        };
+        survey.here(*owners.polygons.values().first()? as usize, &salted)
     }
 }

@@ -175,7 +175,7 @@ impl Survey {
     }
 
     /// The soils of all units, with their values for the factors that are drawn; each
-    /// factor has its position in the project.
+    /// factor has its position in the project. Of salt the survey knows nothing.
     #[expect(
         clippy::cast_possible_truncation,
         reason = "values are held in single precision"
@@ -216,6 +216,7 @@ impl Survey {
             drawn: drawn.iter().map(|&(position, _)| position).collect(),
             units: self.units.values().map(parts).collect(),
             nudge,
+            salt: None,
             suits_share: self.section.suits_share,
         }
     }

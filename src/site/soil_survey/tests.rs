@@ -344,7 +344,7 @@ fn a_place_tells_its_unit_and_all_of_its_soils() {
     let survey = SmallSurvey::new();
     let site = survey.open(&["moisture"]).unwrap();
     let (row, col) = (site.grid().rows() / 2, site.grid().cols() / 4);
-    let here = site.soil_here(CellIndex { row, col }).unwrap();
+    let here = site.soil_here(CellIndex { row, col }, &[f32::NAN]).unwrap();
     assert_eq!((here.unit.as_str(), here.reading), ("007", "main component"));
     let soils: Vec<_> = here
         .soils
