@@ -83,6 +83,13 @@ fn tell(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
         }
     }
     writeln!(out, "\nspecies: {}", survey.species)?;
+    if let Some(quality) = survey.floristic_quality {
+        writeln!(
+            out,
+            "  {} with a coefficient of conservatism, {:.1} in the mean, floristic quality index {:.1}",
+            quality.native, quality.mean_c, quality.index
+        )?;
+    }
     let mut unknown: Vec<_> = survey.unknown.iter().collect();
     unknown.sort_by(|one, other| other.share.total_cmp(&one.share));
     for species in unknown.iter().take(SHOWN) {

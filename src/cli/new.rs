@@ -77,7 +77,7 @@ pub fn run(command: &NewCommand, out: &mut dyn Write) -> Result<(), NewError> {
         return Err(NewError::Unwritable { path, source });
     }
     writeln!(out, "wrote {}", path.display())?;
-    writeln!(out, "next: put in your own layers and catalogue, then run")?;
+    writeln!(out, "next: put in your own layers, then run")?;
     writeln!(out, "  groundfit check {}", path.display())?;
     Ok(())
 }
@@ -104,13 +104,12 @@ mod tests {
         let Err(ProjectError::Problems { problems, .. }) = Project::read(&path) else {
             panic!("the files cannot be there yet");
         };
-        assert_eq!(problems.len(), 8);
+        assert_eq!(problems.len(), 7);
         for problem in &problems {
             assert!(problem.text.starts_with("no such file"), "{problem}");
         }
 
         std::fs::create_dir(folder.join("layers")).unwrap();
-        std::fs::create_dir(folder.join("catalogue")).unwrap();
         for layer in [
             "boundary.gpkg",
             "soils.gpkg",
@@ -119,9 +118,6 @@ mod tests {
             "roads.gpkg",
         ] {
             std::fs::write(folder.join("layers").join(layer), "").unwrap();
-        }
-        for table in ["species.csv", "tolerances.csv", "sources.csv"] {
-            std::fs::write(folder.join("catalogue").join(table), "").unwrap();
         }
         let project = Project::read(&path).unwrap();
         assert_eq!(project.factors.len(), 5);

@@ -1,11 +1,13 @@
 //! `[catalogue.rules]`: the settings of the rules that turn recorded levels into
 //! responses.
 
+use serde::Serialize;
+
 use super::table::Table;
 use super::value::{ABOVE_ZERO, Need};
 
 /// Section `[catalogue.rules]`. All keys have defaults.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct RuleSettings {
     /// `wetland_region`: the region whose wetland status is looked at first.
     pub wetland_region: Option<String>,

@@ -3,7 +3,7 @@
 
 use crate::error::Error;
 use crate::project::{CatalogueSection, Project};
-use crate::species::{Catalogue, Problem, floristic_quality};
+use crate::species::{Catalogue, Problem};
 
 /// The catalogue, and what a user should hear about it.
 ///
@@ -88,20 +88,14 @@ fn ask_region(
             format!("rated all the same (`{key} = true` leaves them out)")
         };
         warnings.push(format!(
-            "catalogue.region: {} of {} species are {what} the list of {region}, {done}: {}",
+            "catalogue.region: {what} the list of {region}, {done}: {} ({} of {} species)",
+            ids.join(", "),
             ids.len(),
-            catalogue.species.len(),
-            ids.join(", ")
+            catalogue.species.len()
         ));
         if left_out {
             catalogue.leave_out(&ids);
         }
-    }
-    if let Some(quality) = floristic_quality(catalogue.species.iter(), region) {
-        warnings.push(format!(
-            "catalogue.region: {} species have a coefficient of conservatism in {region}, {:.1} in the mean",
-            quality.native, quality.mean_c
-        ));
     }
     Ok(())
 }

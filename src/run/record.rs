@@ -238,7 +238,19 @@ fn settings(
         ("zones.simplify_m", json!(settings.simplify_m)),
         ("outputs.ratings", json!(has_ratings)),
         ("outputs.all_rows", json!(project.outputs.all_rows)),
+        ("catalogue.starter", json!(project.catalogue.starter)),
+        ("catalogue.only", json!(project.catalogue.only)),
         ("catalogue.leave_out", json!(project.catalogue.leave_out)),
+        ("catalogue.region", json!(project.catalogue.region)),
+        (
+            "catalogue.leave_out_introduced",
+            json!(project.catalogue.leave_out_introduced),
+        ),
+        (
+            "catalogue.leave_out_unlisted",
+            json!(project.catalogue.leave_out_unlisted),
+        ),
+        ("catalogue.rules", json!(project.catalogue.rules)),
         ("road_salt", json!(prepared.site.computed_from())),
     ];
     entries.map(|(key, value)| (key.to_owned(), value)).into()

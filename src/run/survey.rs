@@ -14,6 +14,7 @@ use crate::error::Error;
 use crate::grid::Window;
 use crate::rating::{AsRated, CellRater, Gap, Rating, rate};
 use crate::site::{LayerFact, Met, TO_RATE, TileValues};
+use crate::species::{FloristicQuality, floristic_quality};
 
 /// In a looked-at tile every so many cells one is asked for what is unknown.
 const EVERY: usize = 37;
@@ -41,6 +42,8 @@ pub struct Survey {
     pub range: Vec<String>,
     /// Number of species.
     pub species: usize,
+    /// Their floristic quality, where the project names a flora region.
+    pub floristic_quality: Option<FloristicQuality>,
     /// Tiles that were looked at, of how many.
     pub tiles: (usize, usize),
     /// Cells to rate in these tiles.
@@ -140,6 +143,12 @@ pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Er
         computed_from: prepared.site.computed_from().to_vec(),
         range: range_lines(prepared),
         species: prepared.catalogue.species.len(),
+        floristic_quality: prepared
+            .project
+            .catalogue
+            .region
+            .as_deref()
+            .and_then(|region| floristic_quality(prepared.catalogue.species.iter(), region)),
         tiles: (tiles.len(), all.len()),
         cells_looked_at: tally.to_rate,
         cells_to_rate: whole(tally.to_rate as f64 * scale),

@@ -2,6 +2,8 @@
 //! conservatism, introduced, or not named. A list is no map: presence in a state is
 //! told by other traits and is no nativity.
 
+use serde::Serialize;
+
 use super::{Catalogue, Species, SpeciesError};
 
 /// Beginning of the traits that hold a region's coefficients: `c_michigan`.
@@ -19,7 +21,7 @@ pub enum Standing {
 }
 
 /// Floristic quality of a list of species.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct FloristicQuality {
     /// Native species that the list gives a coefficient.
     pub native: usize,
