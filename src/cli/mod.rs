@@ -148,8 +148,7 @@ impl Failure {
     fn exit_code(&self) -> u8 {
         match self {
             Failure::Run(error) => error.exit_code(),
-            Failure::Species(species::SpeciesCommandError::NoSpecies { .. }) => 2,
-            Failure::Species(_) => 1,
+            Failure::Species(error) => error.exit_code(),
             Failure::New(_) | Failure::Told(_) | Failure::Json(_) => 3,
         }
     }
@@ -158,6 +157,7 @@ impl Failure {
         let kind = match self {
             Failure::Told(error) => Some(error.kind()),
             Failure::Json(error) => error.io_error_kind(),
+            Failure::Species(error) => error.io_error_kind(),
             _ => None,
         };
         kind == Some(io::ErrorKind::BrokenPipe)

@@ -1,8 +1,33 @@
-//! `groundfit species`: lists a catalogue, shows a profile, checks the files.
-//! A catalogue and the factors come in; text or JSON goes out. Knows no layer.
+//! `groundfit species`: lists, shows and compares the species of a catalogue, tells
+//! where they stand, checks the files and writes them out. A catalogue and the factors
+//! come in; text, JSON or a catalogue's files go out. Knows no layer.
 
+mod bars;
+mod check;
+mod columns;
+mod compare;
+mod comparison;
+mod coverage;
+mod curve_plot;
+mod export;
+mod export_readme;
+mod filters;
+mod light_table;
 mod list;
+mod opinion_text;
+mod places;
+mod profile_json;
+mod rule_page;
 mod show;
+mod source_counts;
+mod source_numbers;
+mod stands;
+mod stood_span;
+mod trait_query;
+mod trait_test;
+mod trait_text;
+mod trait_values;
+mod wrapping;
 
 use std::fmt;
 use std::io::{self, Write};
@@ -12,17 +37,23 @@ use clap::{Args, Subcommand};
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::factor::Factor;
+use crate::factor::{Factor, Units};
 use crate::project::{CatalogueFiles, CatalogueSection, Project, ProjectError};
-use crate::species::{Catalogue, CataloguePaths, Problem, SpeciesError};
+use crate::species::{Catalogue, CataloguePaths, Problem, Species, SpeciesError};
 
-/// List the species of a catalogue, show their profiles, check its files.
+/// List, show, compare and check the species of a catalogue.
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:
-  groundfit species list --catalogue sample-data/catalogue --form shrub
-  groundfit species list --catalogue sample-data/catalogue --stands drainage='poorly drained' --stands canopy=60
-  groundfit species show 'swamp milkweed' --catalogue sample-data/catalogue
-  groundfit species check --project site.toml")]
+#[command(
+    after_help = "Without --catalogue or --project these look at the starter catalogue.
+
+Examples:
+  groundfit species list --form grass --where 'height_m < 1' --where 'bloom_months > June' --stands moisture=dry
+  groundfit species show 'swamp milkweed'
+  groundfit species compare 'red maple' 'sugar maple'
+  groundfit species table --form shrub
+  groundfit species export my-catalogue
+  groundfit species check --project site.toml"
+)]
 pub struct SpeciesCommand {
     #[command(subcommand)]
     action: Action,
@@ -30,18 +61,35 @@ pub struct SpeciesCommand {
 
 #[derive(Debug, Subcommand)]
 enum Action {
-    /// One line a species.
     List(list::ListArgs),
-    /// Names, traits and responses of one species, with numbered sources.
     Show(show::ShowArgs),
-    /// Every problem of the catalogue's files; exit code 1 when one is an error.
-    Check(Place),
+    Compare(compare::CompareArgs),
+    Table(light_table::TableArgs),
+    Coverage(coverage::CoverageArgs),
+    Check(check::CheckArgs),
+    Export(export::ExportArgs),
+    Rules(rule_page::RulesArgs),
+}
+
+impl Action {
+    fn place(&self) -> &Place {
+        match self {
+            Action::List(args) => &args.place,
+            Action::Show(args) => &args.place,
+            Action::Compare(args) => &args.place,
+            Action::Table(args) => &args.place,
+            Action::Coverage(args) => &args.place,
+            Action::Check(args) => &args.place,
+            Action::Export(args) => &args.place,
+            Action::Rules(args) => &args.place,
+        }
+    }
 }
 
 /// Where the catalogue is.
 #[derive(Debug, Args)]
 struct Place {
-    /// Folder with species.csv, tolerances.csv and sources.csv; the starter catalogue if not given
+    /// Folder with species.csv, tolerances.csv, sources.csv and perhaps traits.csv; the starter catalogue if not given
     #[arg(long, value_name = "FOLDER", conflicts_with = "project")]
     catalogue: Option<PathBuf>,
     /// Project file that names the catalogue and any factors of its own
@@ -50,6 +98,73 @@ struct Place {
     /// Write JSON for programs
     #[arg(long)]
     json: bool,
+}
+
+/// In which units numbers are told.
+#[derive(Debug, Args)]
+struct Reading {
+    /// Units to read: metric or us; the project's if not given, else metric
+    #[arg(long, value_parser = read_units)]
+    units: Option<Units>,
+}
+
+fn read_units(word: &str) -> Result<Units, String> {
+    match word {
+        "metric" => Ok(Units::Metric),
+        "us" => Ok(Units::Us),
+        _ => Err("needed metric or us".to_owned()),
+    }
+}
+
+/// What all these commands look at.
+struct Opened {
+    catalogue: Catalogue,
+    problems: Vec<Problem>,
+    factors: Vec<Factor>,
+    section: CatalogueSection,
+    units: Units,
+}
+
+impl Opened {
+    fn at(place: &Place) -> Result<Opened, SpeciesCommandError> {
+        let project = place.project.as_deref().map(Project::read).transpose()?;
+        let input = match (&project, &place.catalogue) {
+            (Some(project), _) => CatalogueInput::of_project(project),
+            (None, Some(folder)) => CatalogueInput::in_folder(folder),
+            (None, None) => CatalogueInput::starter(),
+        };
+        let (catalogue, problems) = Catalogue::open(&input.section, &input.factors)?;
+        Ok(Opened {
+            catalogue,
+            problems,
+            factors: input.factors,
+            section: input.section,
+            units: project.as_ref().map_or(Units::Metric, |project| project.units),
+        })
+    }
+
+    fn factor(&self, id: &str) -> Option<&Factor> {
+        self.factors.iter().find(|factor| factor.id == id)
+    }
+
+    fn errors(&self) -> usize {
+        self.problems.iter().filter(|problem| problem.is_error()).count()
+    }
+
+    /// The species so named.
+    fn species(&self, name: &str) -> Result<&Species, SpeciesCommandError> {
+        self.catalogue
+            .find(name)
+            .ok_or_else(|| SpeciesCommandError::NoSpecies {
+                name: name.to_owned(),
+                near: self
+                    .catalogue
+                    .nearest_ids(name)
+                    .into_iter()
+                    .map(str::to_owned)
+                    .collect(),
+            })
+    }
 }
 
 /// The files of a catalogue and the factors that it may speak of.
@@ -133,12 +248,54 @@ pub enum SpeciesCommandError {
         /// What was found and what is needed.
         fault: String,
     },
+    /// A catalogue with errors, which is not written out.
+    #[error("the catalogue has {}, needed one without: nothing was written; `species check` tells them all", counted(*errors, "error"))]
+    Faulty {
+        /// How many.
+        errors: usize,
+    },
+    /// Files that are there already.
+    #[error("found {} in {} already: nothing was written; --overwrite replaces them", files.join(", "), folder.display())]
+    Exists {
+        /// Where.
+        folder: PathBuf,
+        /// Their names.
+        files: Vec<String>,
+    },
+    /// A file or folder that cannot be written.
+    #[error("{} could not be written", path.display())]
+    Unwritable {
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
     /// The text could not be written.
     #[error("cannot write")]
     Write(#[from] io::Error),
     /// The JSON could not be written.
     #[error("cannot write JSON")]
     Json(#[from] serde_json::Error),
+}
+
+impl SpeciesCommandError {
+    /// 2 for wrong usage, 3 for a file that cannot be written, 1 for the input.
+    pub(super) fn exit_code(&self) -> u8 {
+        match self {
+            SpeciesCommandError::NoSpecies { .. } | SpeciesCommandError::Filter { .. } => 2,
+            SpeciesCommandError::Exists { .. } | SpeciesCommandError::Unwritable { .. } => 3,
+            _ => 1,
+        }
+    }
+
+    /// What the system said of the output, where that is what failed.
+    pub(super) fn io_error_kind(&self) -> Option<io::ErrorKind> {
+        match self {
+            SpeciesCommandError::Write(error) => Some(error.kind()),
+            SpeciesCommandError::Json(error) => error.io_error_kind(),
+            _ => None,
+        }
+    }
 }
 
 /// The names that a person may have meant.
@@ -160,23 +317,19 @@ impl fmt::Display for Near<'_> {
 /// filter that says nothing, output that cannot be written. Faults in the
 /// catalogue's files are no error but an [`Outcome`].
 pub fn run(command: &SpeciesCommand, out: &mut dyn Write) -> Result<Outcome, SpeciesCommandError> {
-    let place = match &command.action {
-        Action::List(args) => &args.place,
-        Action::Show(args) => &args.place,
-        Action::Check(place) => place,
-    };
-    let input = match (&place.project, &place.catalogue) {
-        (Some(path), _) => CatalogueInput::of_project(&Project::read(path)?),
-        (None, Some(folder)) => CatalogueInput::in_folder(folder),
-        (None, None) => CatalogueInput::starter(),
-    };
-    let (catalogue, problems) = Catalogue::open(&input.section, &input.factors)?;
+    let place = command.action.place();
+    let opened = Opened::at(place)?;
     match &command.action {
-        Action::List(args) => list::list(args, &catalogue, &input.factors, out)?,
-        Action::Show(args) => show::show(args, &catalogue, &input.factors, out)?,
-        Action::Check(_) => return check(&catalogue, &problems, place.json, out),
+        Action::List(args) => list::list(args, &opened, out)?,
+        Action::Show(args) => show::show(args, &opened, out)?,
+        Action::Compare(args) => compare::compare(args, &opened, out)?,
+        Action::Table(args) => light_table::table(args, &opened, out)?,
+        Action::Coverage(args) => coverage::coverage(args, &opened, out)?,
+        Action::Check(args) => return check::check(args, &opened, out),
+        Action::Export(args) => export::export(args, &opened, out)?,
+        Action::Rules(args) => rule_page::rules(args, &opened, out)?,
     }
-    let errors = problems.iter().filter(|problem| problem.is_error()).count();
+    let errors = opened.errors();
     if errors > 0 && !place.json {
         writeln!(out)?;
         writeln!(
@@ -185,7 +338,7 @@ pub fn run(command: &SpeciesCommand, out: &mut dyn Write) -> Result<Outcome, Spe
             counted(errors, "error")
         )?;
     }
-    Ok(outcome(&problems))
+    Ok(outcome(&opened.problems))
 }
 
 fn outcome(problems: &[Problem]) -> Outcome {
@@ -194,57 +347,6 @@ fn outcome(problems: &[Problem]) -> Outcome {
     } else {
         Outcome::Done
     }
-}
-
-#[derive(Serialize)]
-struct Checked<'a> {
-    species: usize,
-    responses: usize,
-    sources: usize,
-    errors: usize,
-    warnings: usize,
-    problems: &'a [Problem],
-}
-
-fn check(
-    catalogue: &Catalogue,
-    problems: &[Problem],
-    json: bool,
-    out: &mut dyn Write,
-) -> Result<Outcome, SpeciesCommandError> {
-    let errors = problems.iter().filter(|problem| problem.is_error()).count();
-    let found = Checked {
-        species: catalogue.species.len(),
-        responses: catalogue
-            .species
-            .iter()
-            .map(|species| species.opinions.len())
-            .sum(),
-        sources: catalogue.sources.len(),
-        errors,
-        warnings: problems.len() - errors,
-        problems,
-    };
-    if json {
-        write_json(&found, out)?;
-        return Ok(outcome(problems));
-    }
-    for problem in problems {
-        writeln!(out, "{}: {problem}", problem.severity)?;
-    }
-    if !problems.is_empty() {
-        writeln!(out)?;
-    }
-    writeln!(
-        out,
-        "{} species, {}, {}: {}, {}",
-        found.species,
-        counted(found.responses, "response"),
-        counted(found.sources, "source"),
-        counted(errors, "error"),
-        counted(found.warnings, "warning")
-    )?;
-    Ok(outcome(problems))
 }
 
 fn write_json(value: &impl Serialize, out: &mut dyn Write) -> Result<(), SpeciesCommandError> {
@@ -258,5 +360,16 @@ fn counted(count: usize, thing: &str) -> String {
     format!("{count} {thing}{}", if count == 1 { "" } else { "s" })
 }
 
+/// Wrong usage: what was found and what is needed.
+fn refused(fault: String) -> SpeciesCommandError {
+    SpeciesCommandError::Filter { fault }
+}
+
+#[cfg(test)]
+mod export_tests;
+#[cfg(test)]
+mod starter_tests;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod where_tests;

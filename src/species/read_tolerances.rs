@@ -5,6 +5,7 @@ use super::numbers::Numbers;
 use super::problem::{Report, hint};
 use super::read_sources::{self, SourceRow};
 use super::read_species::SpeciesFile;
+use super::response_text::begins_a_response;
 use super::table::{Row, Table};
 use super::{
     Condition, Opinion, Response, SetAside, parse_condition, parse_response, print_response, read_traits,
@@ -49,16 +50,25 @@ pub(super) fn read(
         {
             report.error(row.line, "source", fault);
         }
-        let response =
-            factor.and_then(|factor| read_response(cell("response"), factor, row, &mut numbers, report));
         let is_set_aside = read_traits::is_set_aside(row, &table, report);
+        let set_aside = |value: String| SetAside {
+            value,
+            source: cell("source").to_owned(),
+            note: cell("note").to_owned(),
+        };
+        // What is told and not used may be told in words: `shade tolerance tolerant`.
+        let words = cell("response");
+        if is_set_aside && !words.is_empty() && !begins_a_response(words) {
+            if let (Some(species), Some(factor), Ok(given)) = (owner, factor, given) {
+                let value = set_aside(words.to_owned());
+                aside.push((row.line, species, factor.id.clone(), given, value));
+            }
+            continue;
+        }
+        let response = factor.and_then(|factor| read_response(words, factor, row, &mut numbers, report));
         if let (Some(species), Some(factor), Ok(given), Some(response)) = (owner, factor, given, response) {
             if is_set_aside {
-                let value = SetAside {
-                    value: print_response(&response, factor),
-                    source: cell("source").to_owned(),
-                    note: cell("note").to_owned(),
-                };
+                let value = set_aside(print_response(&response, factor));
                 aside.push((row.line, species, factor.id.clone(), given, value));
                 continue;
             }

@@ -43,6 +43,38 @@ fn a_value_keeps_its_source_and_the_values_set_aside() {
 }
 
 #[test]
+fn what_is_set_aside_may_be_told_in_words() {
+    let (catalogue, problems) = read(
+        "species,trait,value,source,note,standing\n",
+        "species,factor,response,source,note,standing\n\
+         carex-stricta,canopy,curve 0:1 80:0.5,list,,\n\
+         carex-stricta,canopy,shade tolerance tolerant,memory,too lenient,set aside\n\
+         carex-stricta,canopy,curve 0:1 80:hm,memory,,set aside\n\
+         carex-stricta,ph,about neutral,memory,,\n",
+    );
+    let [canopy] = &catalogue.species[0].opinions[..] else {
+        panic!("{catalogue:?}");
+    };
+    let [aside] = &canopy.set_aside[..] else {
+        panic!("{canopy:?}");
+    };
+    assert_eq!(
+        (aside.value.as_str(), aside.note.as_str()),
+        ("shade tolerance tolerant", "too lenient")
+    );
+    // A response that is used, or that is meant as one, must be one.
+    for told in [
+        "tolerances.csv:4, column `response`",
+        "tolerances.csv:5, column `response`",
+    ] {
+        assert!(
+            problems.iter().any(|text| text.starts_with(told)),
+            "{problems:#?}"
+        );
+    }
+}
+
+#[test]
 fn every_fault_has_its_line() {
     let (_, problems) = read(
         "species,trait,value,source,standing\n\

@@ -15,6 +15,12 @@ use crate::score::Score;
 
 const WORDS: [&str; 4] = ["range", "curve", "classes", "threshold"];
 
+/// Whether a text begins as responses do, right or wrong.
+pub(super) fn begins_a_response(text: &str) -> bool {
+    let first = text.split_whitespace().next().unwrap_or_default();
+    WORDS.iter().any(|word| word.eq_ignore_ascii_case(first))
+}
+
 /// The response so written for `factor`.
 ///
 /// # Errors

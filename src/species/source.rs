@@ -71,7 +71,7 @@ impl Source {
             .filter(|part| !part.is_empty())
             .collect();
         // An institution that publishes its own work is told once.
-        if parts.len() > 1 && self.publisher == self.author {
+        if !self.author.is_empty() && self.publisher == self.author {
             parts.pop();
         }
         let mut text = parts.join(", ");
@@ -82,5 +82,32 @@ impl Source {
             text = format!("{text}; {}", self.note);
         }
         text
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn source(author: &str, publisher: &str) -> Source {
+        Source {
+            id: "list".to_owned(),
+            kind: SourceKind::Published,
+            title: "A list".to_owned(),
+            author: author.to_owned(),
+            year: "2014".to_owned(),
+            publisher: publisher.to_owned(),
+            note: String::new(),
+        }
+    }
+
+    #[test]
+    fn a_citation_keeps_its_title_and_tells_an_institution_once() {
+        assert_eq!(source("", "").citation(), "2014, A list");
+        assert_eq!(source("A body", "A body").citation(), "A body, 2014, A list");
+        assert_eq!(
+            source("A. Author", "A body").citation(),
+            "A. Author, 2014, A list, A body"
+        );
     }
 }

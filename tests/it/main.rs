@@ -33,6 +33,7 @@ mod scenario;
 mod site_algorithms;
 mod small_site;
 mod soil_salt;
+mod species_commands;
 mod stored_output_mutations;
 mod sunlight;
 mod terrain;

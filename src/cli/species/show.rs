@@ -1,260 +1,161 @@
-//! `groundfit species show`: one species with all its values and their
-//! numbered sources, each response drawn as bars.
+//! `groundfit species show`: one species as a person reads it, its traits by part of
+//! the profile, its responses drawn, its sources numbered.
 
-use std::io::Write;
+use std::io::{self, Write};
 
 use clap::Args;
-use serde::Serialize;
 
-use super::{Place, SpeciesCommandError, write_json};
-use crate::factor::{Factor, Kind};
-use crate::species::{
-    Catalogue, Form, Opinion, Response, Source, Species, Trait, print_condition, print_response,
-};
+use super::opinion_text::write_opinions;
+use super::profile_json::ProfileJson;
+use super::source_numbers::{SourceNumbers, told_note};
+use super::trait_text::{label, shown};
+use super::wrapping::hanging;
+use super::{Opened, Place, Reading, SpeciesCommandError, write_json};
+use crate::factor::Units;
+use crate::species::{KnownTrait, Part, Species, Trait};
 
-/// Signs in the bar of a score of 1.
-const BAR: f64 = 20.0;
-
+/// Names, traits and responses of one species, with numbered sources.
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  groundfit species show 'swamp milkweed'
+  groundfit species show acer-rubrum --units us
+  groundfit species show acer-rubrum --catalogue my-catalogue --json")]
 pub(super) struct ShowArgs {
     /// Id, scientific or common name
     name: String,
     #[command(flatten)]
     pub(super) place: Place,
+    #[command(flatten)]
+    reading: Reading,
 }
 
-#[derive(Serialize)]
-struct Shown<'a> {
-    id: &'a str,
-    scientific_name: &'a str,
-    common_name: &'a str,
-    form: Form,
-    traits: &'a [Trait],
-    responses: Vec<ShownResponse<'a>>,
-    sources: Vec<&'a Source>,
-}
+/// Hazards that are told even where nothing is recorded.
+const HAZARDS: [&str; 2] = ["toxicity", "thorns"];
 
-#[derive(Serialize)]
-struct ShownResponse<'a> {
-    factor: &'a str,
-    given: Option<String>,
-    response: String,
-    source: &'a str,
-    note: &'a str,
-}
-
-pub(super) fn show(
-    args: &ShowArgs,
-    catalogue: &Catalogue,
-    factors: &[Factor],
-    out: &mut dyn Write,
-) -> Result<(), SpeciesCommandError> {
-    let Some(species) = catalogue.find(&args.name) else {
-        return Err(SpeciesCommandError::NoSpecies {
-            name: args.name.clone(),
-            near: catalogue
-                .nearest_ids(&args.name)
-                .into_iter()
-                .map(str::to_owned)
-                .collect(),
-        });
-    };
-    let sources = Numbered::of(species);
+pub(super) fn show(args: &ShowArgs, opened: &Opened, out: &mut dyn Write) -> Result<(), SpeciesCommandError> {
+    let species = opened.species(&args.name)?;
     if args.place.json {
-        return write_json(&shown(species, catalogue, factors, &sources), out);
+        return write_profile_json(species, opened, out);
     }
+    write_profile(species, opened, args.reading.units.unwrap_or(opened.units), out)?;
+    Ok(())
+}
+
+/// The whole profile as text.
+pub(super) fn write_profile(
+    species: &Species,
+    opened: &Opened,
+    units: Units,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let mut numbers = SourceNumbers::new(&opened.catalogue);
     writeln!(out, "{} ({})", species.common_name, species.scientific_name)?;
     writeln!(out, "{}, id {}", species.form.word(), species.id)?;
-    if !species.traits.is_empty() {
-        writeln!(out, "\nTraits")?;
-        let width = species
+    for part in PARTS {
+        write_part(species, part, units, &mut numbers, out)?;
+    }
+    write_opinions(species, opened, units, &mut numbers, out)?;
+    numbers.write(out)
+}
+
+fn write_profile_json(
+    species: &Species,
+    opened: &Opened,
+    out: &mut dyn Write,
+) -> Result<(), SpeciesCommandError> {
+    let mut profile = serde_json::to_value(ProfileJson::of(species, opened))?;
+    let traits = species
+        .traits
+        .iter()
+        .map(|value| (&value.source, &value.set_aside));
+    let opinions = species
+        .opinions
+        .iter()
+        .map(|opinion| (&opinion.source, &opinion.set_aside));
+    let named: Vec<&String> = traits
+        .chain(opinions)
+        .flat_map(|(source, aside)| {
+            [source]
+                .into_iter()
+                .chain(aside.iter().map(|other| &other.source))
+        })
+        .collect();
+    let sources = opened.catalogue.sources.iter();
+    let sources: Vec<_> = sources.filter(|source| named.contains(&&source.id)).collect();
+    if let Some(fields) = profile.as_object_mut() {
+        fields.insert("sources".to_owned(), serde_json::to_value(sources)?);
+    }
+    write_json(&profile, out)
+}
+
+/// The parts in their order; what the program does not know comes last.
+const PARTS: [Option<Part>; 8] = [
+    Some(Part::Plant),
+    Some(Part::Flower),
+    Some(Part::Levels),
+    Some(Part::Range),
+    Some(Part::Planting),
+    Some(Part::Care),
+    Some(Part::Hazards),
+    None,
+];
+
+fn write_part<'a>(
+    species: &'a Species,
+    part: Option<Part>,
+    units: Units,
+    numbers: &mut SourceNumbers<'a>,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let traits = traits_of(species, part);
+    let silent: Vec<&str> = HAZARDS
+        .into_iter()
+        .filter(|name| part == Some(Part::Hazards) && species.trait_of(name).is_none())
+        .collect();
+    let names = traits.iter().map(|value| value.name.as_str());
+    let labels = names.chain(silent.iter().copied()).map(|name| label(name, units));
+    let Some(width) = labels.map(|label| label.chars().count()).max() else {
+        return Ok(());
+    };
+    writeln!(out, "\n{}", part.map_or("Other traits", Part::heading))?;
+    for value in traits {
+        let head = format!("  {:width$}  ", label(&value.name, units));
+        let source = numbers.mark(&value.source);
+        let told = format!(
+            "{} {source}{}",
+            shown(&value.name, &value.value, units),
+            told_note(&value.note, &value.set_aside)
+        );
+        writeln!(out, "{}", hanging(&head, &told))?;
+        let indent = " ".repeat(width + 4);
+        for aside in &value.set_aside {
+            let text = numbers.aside(&shown(&value.name, &aside.value, units), aside);
+            writeln!(out, "{}", hanging(&indent, &text))?;
+        }
+    }
+    for name in silent {
+        writeln!(
+            out,
+            "  {:width$}  not recorded here, which does not mean that the plant is safe",
+            label(name, units)
+        )?;
+    }
+    Ok(())
+}
+
+/// The traits of a part in the order in which the program knows them; of none, those
+/// that it does not know, in the order of the catalogue.
+fn traits_of(species: &Species, part: Option<Part>) -> Vec<&Trait> {
+    match part {
+        Some(part) => crate::species::KNOWN_TRAITS
+            .iter()
+            .filter(|known| known.part == part)
+            .filter_map(|known| species.trait_of(known.name))
+            .collect(),
+        None => species
             .traits
             .iter()
-            .map(|value| value.name.chars().count())
-            .max()
-            .unwrap_or(0);
-        for value in &species.traits {
-            writeln!(
-                out,
-                "  {:width$}  {} [{}]",
-                value.name,
-                value.value,
-                sources.number(&value.source)
-            )?;
-        }
+            .filter(|value| KnownTrait::of(&value.name).is_none())
+            .collect(),
     }
-    if species.trait_of("toxicity").is_none() {
-        writeln!(
-            out,
-            "  toxicity is not recorded here, which does not mean that the plant is safe"
-        )?;
-    }
-    writeln!(
-        out,
-        "\nWhat it stands (scores from 0, does not live there, to 1, could not be better)"
-    )?;
-    for opinion in &species.opinions {
-        write_opinion(opinion, factors, sources.number(&opinion.source), out)?;
-    }
-    write_silence(species, factors, out)?;
-    writeln!(out, "\nSources")?;
-    for (place, id) in sources.ids.iter().enumerate() {
-        let citation = catalogue
-            .source(id)
-            .map_or_else(|| format!("`{id}`, not in the sources file"), Source::citation);
-        writeln!(out, "  [{}] {citation}", place + 1)?;
-    }
-    Ok(())
-}
-
-/// The sources of one species in the order in which they are met.
-struct Numbered<'a> {
-    ids: Vec<&'a str>,
-}
-
-impl Numbered<'_> {
-    fn of(species: &Species) -> Numbered<'_> {
-        let traits = species.traits.iter().map(|value| value.source.as_str());
-        let opinions = species.opinions.iter().map(|opinion| opinion.source.as_str());
-        let mut ids = Vec::new();
-        for id in traits.chain(opinions) {
-            if !ids.contains(&id) {
-                ids.push(id);
-            }
-        }
-        Numbered { ids }
-    }
-
-    fn number(&self, id: &str) -> usize {
-        self.ids
-            .iter()
-            .position(|other| *other == id)
-            .map_or(0, |place| place + 1)
-    }
-}
-
-fn shown<'a>(
-    species: &'a Species,
-    catalogue: &'a Catalogue,
-    factors: &[Factor],
-    sources: &Numbered<'_>,
-) -> Shown<'a> {
-    let responses = species.opinions.iter().filter_map(|opinion| {
-        let factor = factors.iter().find(|factor| factor.id == opinion.factor)?;
-        Some(ShownResponse {
-            factor: &opinion.factor,
-            given: opinion
-                .given
-                .as_ref()
-                .map(|given| print_condition(given, factors)),
-            response: print_response(&opinion.response, factor),
-            source: &opinion.source,
-            note: &opinion.note,
-        })
-    });
-    Shown {
-        id: &species.id,
-        scientific_name: &species.scientific_name,
-        common_name: &species.common_name,
-        form: species.form,
-        traits: &species.traits,
-        responses: responses.collect(),
-        sources: sources.ids.iter().filter_map(|id| catalogue.source(id)).collect(),
-    }
-}
-
-fn write_opinion(
-    opinion: &Opinion,
-    factors: &[Factor],
-    source: usize,
-    out: &mut dyn Write,
-) -> Result<(), SpeciesCommandError> {
-    let Some(factor) = factors.iter().find(|factor| factor.id == opinion.factor) else {
-        return Ok(());
-    };
-    write!(out, "\n  {}", factor.id)?;
-    if let Kind::Measured(unit) = factor.kind {
-        write!(out, ", {unit}")?;
-    }
-    writeln!(out, " [{source}]")?;
-    if let Some(given) = &opinion.given {
-        writeln!(out, "    only where {}", print_condition(given, factors))?;
-    }
-    write_bars(&opinion.response, factor, out)?;
-    if !opinion.note.is_empty() {
-        writeln!(out, "    note: {}", opinion.note)?;
-    }
-    Ok(())
-}
-
-/// One bar a class, or a bar at each bend of the response.
-fn write_bars(response: &Response, factor: &Factor, out: &mut dyn Write) -> Result<(), SpeciesCommandError> {
-    if let Response::Classes(scores) = response {
-        let names = factor.kind.classes().unwrap_or_default();
-        let width = names.iter().map(|name| name.chars().count()).max().unwrap_or(0);
-        for (name, score) in names.iter().zip(scores) {
-            match score {
-                Some(score) => writeln!(out, "    {name:width$}  {}", bar(score.get()))?,
-                None => writeln!(out, "    {name:width$}  not known")?,
-            }
-        }
-        return Ok(());
-    }
-    for knot in response.knots() {
-        #[expect(clippy::cast_possible_truncation, reason = "rasters hold single precision")]
-        let score = response.score(knot as f32).map_or(0.0, crate::score::Score::get);
-        writeln!(out, "    {:>8}  {}", short(knot), bar(score))?;
-    }
-    writeln!(
-        out,
-        "    {}; straight lines between, level beyond",
-        print_response(response, factor)
-    )?;
-    Ok(())
-}
-
-/// At most three decimals, without trailing zeros.
-fn short(number: f64) -> String {
-    format!("{number:.3}")
-        .trim_end_matches('0')
-        .trim_end_matches('.')
-        .to_owned()
-}
-
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "a score lies within 0 to 1"
-)]
-fn bar(score: f64) -> String {
-    let length = (score * BAR).round() as usize;
-    format!("|{:<20}| {score:.2}", "#".repeat(length))
-}
-
-/// Decisive factors on which the species says nothing.
-fn write_silence(
-    species: &Species,
-    factors: &[Factor],
-    out: &mut dyn Write,
-) -> Result<(), SpeciesCommandError> {
-    let speaks = |id: &str| species.opinions_on(id).next().is_some();
-    let stood_in = |factor: &Factor| {
-        factors
-            .iter()
-            .any(|other| other.stands_in_for.as_deref() == Some(factor.id.as_str()) && speaks(&other.id))
-            || factor.stands_in_for.as_deref().is_some_and(speaks)
-    };
-    let silent: Vec<&str> = factors
-        .iter()
-        .filter(|factor| factor.decisive && !speaks(&factor.id) && !stood_in(factor))
-        .map(|factor| factor.id.as_str())
-        .collect();
-    if !silent.is_empty() {
-        writeln!(
-            out,
-            "\n  no opinion on {}: unknown wherever it may harm",
-            silent.join(", ")
-        )?;
-    }
-    Ok(())
 }
