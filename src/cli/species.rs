@@ -14,6 +14,7 @@ mod export_readme;
 mod filters;
 mod light_table;
 mod list;
+mod opened;
 mod opinion_text;
 mod places;
 mod profile_json;
@@ -31,15 +32,17 @@ mod wrapping;
 
 use std::fmt;
 use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::factor::{Factor, Units};
-use crate::project::{CatalogueFiles, CatalogueSection, Project, ProjectError};
-use crate::species::{Catalogue, CataloguePaths, Problem, Species, SpeciesError};
+pub use opened::CatalogueInput;
+use opened::{Opened, Place, Reading};
+
+use crate::project::ProjectError;
+use crate::species::{Problem, SpeciesError};
 
 /// List, show, compare and check the species of a catalogue.
 #[derive(Debug, Args)]
@@ -82,136 +85,6 @@ impl Action {
             Action::Check(args) => &args.place,
             Action::Export(args) => &args.place,
             Action::Rules(args) => &args.place,
-        }
-    }
-}
-
-/// Where the catalogue is.
-#[derive(Debug, Args)]
-struct Place {
-    /// Folder with species.csv, tolerances.csv, sources.csv and perhaps traits.csv; the starter catalogue if not given
-    #[arg(long, value_name = "FOLDER", conflicts_with = "project")]
-    catalogue: Option<PathBuf>,
-    /// Project file that names the catalogue and any factors of its own
-    #[arg(long, value_name = "FILE")]
-    project: Option<PathBuf>,
-    /// Write JSON for programs
-    #[arg(long)]
-    json: bool,
-}
-
-/// In which units numbers are told.
-#[derive(Debug, Args)]
-struct Reading {
-    /// Units to read: metric or us; the project's if not given, else metric
-    #[arg(long, value_parser = read_units)]
-    units: Option<Units>,
-}
-
-fn read_units(word: &str) -> Result<Units, String> {
-    match word {
-        "metric" => Ok(Units::Metric),
-        "us" => Ok(Units::Us),
-        _ => Err("needed metric or us".to_owned()),
-    }
-}
-
-/// What all these commands look at.
-struct Opened {
-    catalogue: Catalogue,
-    problems: Vec<Problem>,
-    factors: Vec<Factor>,
-    section: CatalogueSection,
-    units: Units,
-}
-
-impl Opened {
-    fn at(place: &Place) -> Result<Opened, SpeciesCommandError> {
-        let project = place.project.as_deref().map(Project::read).transpose()?;
-        let input = match (&project, &place.catalogue) {
-            (Some(project), _) => CatalogueInput::of_project(project),
-            (None, Some(folder)) => CatalogueInput::in_folder(folder),
-            (None, None) => CatalogueInput::starter(),
-        };
-        let (catalogue, problems) = Catalogue::open(&input.section, &input.factors)?;
-        Ok(Opened {
-            catalogue,
-            problems,
-            factors: input.factors,
-            section: input.section,
-            units: project.as_ref().map_or(Units::Metric, |project| project.units),
-        })
-    }
-
-    fn factor(&self, id: &str) -> Option<&Factor> {
-        self.factors.iter().find(|factor| factor.id == id)
-    }
-
-    fn errors(&self) -> usize {
-        self.problems.iter().filter(|problem| problem.is_error()).count()
-    }
-
-    /// The species so named.
-    fn species(&self, name: &str) -> Result<&Species, SpeciesCommandError> {
-        self.catalogue
-            .find(name)
-            .ok_or_else(|| SpeciesCommandError::NoSpecies {
-                name: name.to_owned(),
-                near: self
-                    .catalogue
-                    .nearest_ids(name)
-                    .into_iter()
-                    .map(str::to_owned)
-                    .collect(),
-            })
-    }
-}
-
-/// The files of a catalogue and the factors that it may speak of.
-#[derive(Debug, Clone)]
-pub struct CatalogueInput {
-    /// Where the species stand.
-    pub section: CatalogueSection,
-    /// The standard factors and those a project adds.
-    pub factors: Vec<Factor>,
-}
-
-impl CatalogueInput {
-    /// The catalogue in a folder, read against the standard factors.
-    #[must_use]
-    pub fn in_folder(folder: &Path) -> CatalogueInput {
-        let paths = CataloguePaths::in_folder(folder);
-        CatalogueInput {
-            section: CatalogueSection {
-                own: Some(CatalogueFiles {
-                    species: paths.species,
-                    traits: paths.traits,
-                    tolerances: paths.tolerances,
-                    sources: paths.sources,
-                }),
-                starter: false,
-                ..CatalogueSection::default()
-            },
-            factors: Factor::standard_ids().filter_map(Factor::standard).collect(),
-        }
-    }
-
-    /// The starter catalogue, with what the rules derive.
-    #[must_use]
-    pub fn starter() -> CatalogueInput {
-        CatalogueInput {
-            section: CatalogueSection::default(),
-            factors: Factor::standard_ids().filter_map(Factor::standard).collect(),
-        }
-    }
-
-    /// The catalogue that a project names, with its factors as the project has
-    /// them and the standard ones that it does not name.
-    #[must_use]
-    pub fn of_project(project: &Project) -> CatalogueInput {
-        CatalogueInput {
-            section: project.catalogue.clone(),
-            factors: project.known_factors(),
         }
     }
 }

@@ -71,8 +71,8 @@ pub(super) fn compare(
 /// One line of three columns, or more where a text is long.
 fn write_pair(head: &str, cells: &[String; 2], out: &mut dyn Write) -> io::Result<()> {
     let width = (PAGE - HEAD - 2) / 2;
-    let heads = wrapped(head, HEAD - 2);
     let indent = head.len() - head.trim_start().len();
+    let heads = wrapped(head, HEAD - indent - 1);
     let cells = [wrapped(&cells[0], width), wrapped(&cells[1], width)];
     let lines = heads.len().max(cells[0].len()).max(cells[1].len());
     for line in 0..lines {
