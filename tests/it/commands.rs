@@ -173,7 +173,7 @@ fn a_new_project_tells_which_files_it_still_lacks() {
     let project = site.join("project.toml").display().to_string();
     groundfit(["new".as_ref(), site.as_os_str()]).expect(0);
     let run = groundfit(["check", &project]).expect(1);
-    assert_eq!(run.err.matches("no such file").count(), 8, "{}", run.err);
+    assert_eq!(run.err.matches("no such file").count(), 7, "{}", run.err);
     assert!(run.err.contains("try: "), "{}", run.err);
     let again = groundfit(["new".as_ref(), site.as_os_str()]).expect(3);
     assert!(again.err.contains("nothing was written"), "{}", again.err);
