@@ -2,11 +2,13 @@
 //! what both say and whether the catalogue has settled it: a value that is marked as
 //! disputed, or an opinion with values set aside, tells the reader what was used and why.
 
+use serde::Serialize;
+
 use super::rules::{Level, Light, Moisture, Shade, Status, WETLAND_LISTS, span};
 use super::{Form, Species, Trait};
 
 /// Two recorded values that contradict one another.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Contradiction {
     /// The trait that is doubted.
     pub name: &'static str,
@@ -37,7 +39,11 @@ pub fn contradictions(species: &Species) -> Vec<Contradiction> {
 }
 
 /// A recorded value, its word, and its trait.
-fn level<T: Copy>(species: &Species, name: &str, read: impl Fn(&str) -> Option<T>) -> Option<(T, &Trait)> {
+fn level<'a, T: Copy>(
+    species: &'a Species,
+    name: &str,
+    read: impl Fn(&str) -> Option<T>,
+) -> Option<(T, &'a Trait)> {
     let held = species.trait_of(name)?;
     Some((read(&held.value)?, held))
 }
@@ -139,8 +145,7 @@ fn size_against_form(species: &Species) -> Option<Contradiction> {
     let usual = match species.form {
         Form::Tree => 3.0..=60.0,
         Form::Shrub => 0.05..=12.0,
-        Form::Grass => 0.05..=3.5,
-        Form::Forb | Form::Fern => 0.05..=3.5,
+        Form::Grass | Form::Forb | Form::Fern => 0.05..=3.5,
     };
     (!usual.contains(&metres)).then(|| Contradiction {
         name,
@@ -173,36 +178,34 @@ fn salt_against_spray(species: &Species) -> Option<Contradiction> {
     (soil == Level::High).then(|| pair(species, name, spray, held, &["soil_salinity"]))
 }
 
-/// Salinity High where no other species of the genus reaches Medium, for each such species of a
-/// catalogue, by its place.
+/// All contradictions of a catalogue, each with the place of its species: those
+/// of single species, and salinity High where others of the genus stay below Medium.
 #[must_use]
-pub fn salt_against_genus(species: &[Species]) -> Vec<(usize, Contradiction)> {
+pub fn all_contradictions(species: &[Species]) -> Vec<(usize, Contradiction)> {
+    let each = species.iter().enumerate();
+    each.flat_map(|(place, one)| {
+        let found = contradictions(one)
+            .into_iter()
+            .chain(salt_against_genus(one, species));
+        found.map(move |found| (place, found))
+    })
+    .collect()
+}
+
+fn salt_against_genus(one: &Species, species: &[Species]) -> Option<Contradiction> {
+    let name = "recorded_salinity_tolerance";
     let genus = |of: &Species| of.scientific_name.split_whitespace().next().map(str::to_owned);
-    let salinity =
-        |of: &Species| level(of, "recorded_salinity_tolerance", Level::from_word).map(|found| found.0);
-    let mut found = Vec::new();
-    for (place, one) in species.iter().enumerate() {
-        if salinity(one) != Some(Level::High) {
-            continue;
-        }
-        let others = species
-            .iter()
-            .filter(|other| other.id != one.id && genus(other) == genus(one));
-        let others: Vec<Level> = others.filter_map(salinity).collect();
-        if let Some(held) = one.trait_of("recorded_salinity_tolerance")
-            && others.iter().any(|&level| level < Level::Medium)
-        {
-            found.push((
-                place,
-                Contradiction {
-                    name: "recorded_salinity_tolerance",
-                    text: format!("high ({}), and others of its genus are not", held.source),
-                    settled: is_disputed(held),
-                },
-            ));
-        }
-    }
-    found
+    let salinity = |of: &Species| level(of, name, Level::from_word).map(|found| found.0);
+    let (_, held) = level(one, name, Level::from_word).filter(|(level, _)| *level == Level::High)?;
+    let mut others = species
+        .iter()
+        .filter(|other| other.id != one.id && genus(other) == genus(one));
+    let lower = others.find(|other| salinity(other).is_some_and(|level| level < Level::Medium))?;
+    Some(Contradiction {
+        name,
+        text: format!("{name} high ({}), and lower in {}", held.source, lower.id),
+        settled: is_disputed(held),
+    })
 }
 
 #[cfg(test)]

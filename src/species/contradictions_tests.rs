@@ -1,6 +1,6 @@
 //! Contradictions in species made up for it, and in the starter catalogue.
 
-use super::{contradictions, salt_against_genus};
+use super::{all_contradictions, contradictions};
 use crate::factor::Factor;
 use crate::project::CatalogueSection;
 use crate::species::{Catalogue, Form, Species, Trait};
@@ -114,20 +114,12 @@ fn each_pair_that_does_not_go_together_is_found() {
 fn the_starter_catalogue_settles_all_its_contradictions() {
     let factors: Vec<Factor> = Factor::standard_ids().filter_map(Factor::standard).collect();
     let (catalogue, _) = Catalogue::open(&CatalogueSection::default(), &factors).unwrap();
-    let of_one = catalogue.species.iter().flat_map(|species| {
-        let found = contradictions(species).into_iter();
-        found.map(|found| (species.id.clone(), found))
-    });
-    let of_genus = salt_against_genus(&catalogue.species);
-    let of_genus = of_genus
-        .into_iter()
-        .map(|(place, found)| (catalogue.species[place].id.clone(), found));
-    let all: Vec<_> = of_one.chain(of_genus).collect();
+    let all = all_contradictions(&catalogue.species);
     assert!(all.len() >= 18, "only {} found", all.len());
     let open: Vec<String> = all
         .iter()
         .filter(|(_, found)| !found.settled)
-        .map(|(id, found)| format!("{id}: {}", found.text))
+        .map(|(place, found)| format!("{}: {}", catalogue.species[*place].id, found.text))
         .collect();
     assert!(open.is_empty(), "{open:#?}");
 }

@@ -46,7 +46,7 @@ mod threshold_tests;
 pub use catalogue::Catalogue;
 use condition_cover::{conditions_overlap, uncovered};
 pub use condition_text::{parse_condition, print_condition};
-pub use contradictions::{Contradiction, contradictions, salt_against_genus};
+pub use contradictions::{Contradiction, all_contradictions};
 pub use error::SpeciesError;
 pub use flora_region::{FloristicQuality, Standing, floristic_quality};
 pub use known_traits::{KNOWN_TRAITS, KnownTrait, Part, Values};

@@ -6,7 +6,7 @@ use clap::Args;
 use serde::Serialize;
 
 use super::{Opened, Outcome, Place, SpeciesCommandError, counted, outcome, write_json};
-use crate::species::Problem;
+use crate::species::{Contradiction, Problem, all_contradictions};
 
 /// Every problem of the catalogue's files; exit code 1 when one is an error.
 #[derive(Debug, Args)]
@@ -26,6 +26,15 @@ struct Checked<'a> {
     errors: usize,
     warnings: usize,
     problems: &'a [Problem],
+    contradictions: Vec<Told<'a>>,
+}
+
+/// A contradiction and whose it is.
+#[derive(Serialize)]
+struct Told<'a> {
+    species: &'a str,
+    #[serde(flatten)]
+    found: Contradiction,
 }
 
 pub(super) fn check(
@@ -46,6 +55,13 @@ pub(super) fn check(
         errors,
         warnings: problems.len() - errors,
         problems,
+        contradictions: all_contradictions(&catalogue.species)
+            .into_iter()
+            .map(|(place, found)| Told {
+                species: &catalogue.species[place].id,
+                found,
+            })
+            .collect(),
     };
     if args.place.json {
         write_json(&found, out)?;
@@ -54,7 +70,19 @@ pub(super) fn check(
     for problem in problems {
         writeln!(out, "{}: {problem}", problem.severity)?;
     }
-    if !problems.is_empty() {
+    let open: Vec<&Told<'_>> = found
+        .contradictions
+        .iter()
+        .filter(|told| !told.found.settled)
+        .collect();
+    for told in &open {
+        let (species, text) = (told.species, &told.found.text);
+        writeln!(
+            out,
+            "warning: {species}: {text}; mark one of them as disputed, and say which is used and why"
+        )?;
+    }
+    if !problems.is_empty() || !open.is_empty() {
         writeln!(out)?;
     }
     writeln!(
@@ -64,7 +92,15 @@ pub(super) fn check(
         counted(found.responses, "response"),
         counted(found.sources, "source"),
         counted(errors, "error"),
-        counted(found.warnings, "warning")
+        counted(found.warnings + open.len(), "warning")
     )?;
+    let settled = found.contradictions.len() - open.len();
+    if settled > 0 {
+        writeln!(
+            out,
+            "{} in recorded values marked as disputed, with what is used and why",
+            counted(settled, "contradiction")
+        )?;
+    }
     Ok(outcome(problems))
 }
