@@ -150,6 +150,18 @@ pub enum GisError {
         /// The fields there are.
         have: Vec<String>,
     },
+    /// The field is not there because nothing is.
+    #[error(
+        "layer `{layer}` of {path} is empty: it has no feature, and no field `{field}`; give it its features, or leave it out of the project"
+    )]
+    EmptyLayer {
+        /// The path as given.
+        path: String,
+        /// The layer.
+        layer: String,
+        /// The field asked for.
+        field: String,
+    },
     /// A filter that cannot be used.
     #[error("the filter `{filter}` on layer `{layer}` of {path} is wrong: {reason}")]
     Filter {

@@ -339,11 +339,22 @@ pub(super) fn fields(layer: &Layer, path: &Path, names: &[&str]) -> Result<Vec<F
             .iter()
             .filter(|field| field.name.eq_ignore_ascii_case(wanted));
         let alike = alike.next().filter(|_| alike.next().is_none());
-        let found = exact.or(alike).ok_or_else(|| GisError::NoField {
-            path: path.display().to_string(),
-            layer: layer.name(),
-            field: (*wanted).to_owned(),
-            have: have.iter().map(|field| field.name.clone()).collect(),
+        let found = exact.or(alike).ok_or_else(|| {
+            let (path, layer_name, field) = (path.display().to_string(), layer.name(), (*wanted).to_owned());
+            // Some formats take their fields from the features.
+            if have.is_empty() && layer.feature_count() == 0 {
+                return GisError::EmptyLayer {
+                    path,
+                    layer: layer_name,
+                    field,
+                };
+            }
+            GisError::NoField {
+                path,
+                layer: layer_name,
+                field,
+                have: have.iter().map(|field| field.name.clone()).collect(),
+            }
         })?;
         Ok(Field {
             name: found.name.clone(),

@@ -8,7 +8,7 @@ use super::factors::{FactorSection, FactorSource, Missing, Words};
 use super::layer::{LayerRef, existing};
 use super::reader::Spot;
 use super::table::Table;
-use super::value::{ABOVE_ZERO, FINITE, Need, SHARE};
+use super::value::{FINITE, Need, SHARE};
 use crate::factor::{Factor, Kind};
 use crate::nearest::{listed, nearest, quoted};
 use crate::soil::{Depths, Reading, SoilFactor, WetnessNudge};
@@ -61,6 +61,13 @@ const PART: Need = Need {
     holds: |number| number > 0.0 && number <= 1.0,
 };
 
+/// Surveys tell of two metres or so; a greater depth is a slip of the pen or of the
+/// unit (common practice, no source).
+const DEPTH: Need = Need {
+    words: "a number of centimetres above 0 and up to 500: surveys tell of two metres or so",
+    holds: |number| number > 0.0 && number <= 500.0,
+};
+
 /// The share of a depth that must be known unless the project says otherwise.
 const LEAST_KNOWN: f64 = 0.5;
 
@@ -109,8 +116,8 @@ impl SoilSurvey {
         let structure = table
             .word("structure", &STRUCTURES)
             .map_or(Structure::UnitedStates, |found| found.value);
-        let depth_cm = table.number("depth_cm", ABOVE_ZERO);
-        let water_cm = table.number("water_depth_cm", ABOVE_ZERO);
+        let depth_cm = table.number("depth_cm", DEPTH);
+        let water_cm = table.number("water_depth_cm", DEPTH);
         let least_known = table.number("least_known", SHARE);
         let nudge = nudge(table);
         let made_names = match table.texts("made_names") {

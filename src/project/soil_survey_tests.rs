@@ -173,7 +173,8 @@ fn the_words_of_a_broken_survey_do_not_make_its_factors_wrong_too() {
         "",
     )
     .unwrap_err();
-    assert_eq!(told, "soil_survey.depth_cm: found -1, needed a number above 0");
+    let needed = "a number of centimetres above 0 and up to 500: surveys tell of two metres or so";
+    assert_eq!(told, format!("soil_survey.depth_cm: found -1, needed {needed}"));
 }
 
 #[test]

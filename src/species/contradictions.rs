@@ -63,7 +63,10 @@ fn is_disputed(held: &Trait) -> bool {
 /// Whether an opinion on one of these factors shows what it sets aside.
 fn shows(species: &Species, factors: &[&str]) -> bool {
     let mut opinions = species.opinions.iter();
-    opinions.any(|opinion| factors.contains(&opinion.factor.as_str()) && !opinion.set_aside.is_empty())
+    opinions.any(|opinion| {
+        factors.contains(&opinion.factor.as_str())
+            && (!opinion.set_aside.is_empty() || opinion.note.contains(DISPUTED))
+    })
 }
 
 const WATER: [&str; 2] = ["moisture", "drainage"];

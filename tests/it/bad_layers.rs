@@ -98,6 +98,18 @@ fn an_attribute_that_is_not_there() {
 }
 
 #[test]
+fn a_layer_without_a_feature() {
+    let mut site = Site::sound();
+    let nothing = r#"{"type": "FeatureCollection", "features": []}"#;
+    std::fs::write(site.file("soils.geojson"), nothing).unwrap();
+    site.factors = site.factors.replace("soils.gpkg", "soils.geojson");
+    assert_snapshot!(site.refusal(1), @r"
+    error: factors.drainage: layer `soils` of FOLDER/soils.geojson is empty: it has no feature, and no field `drain`; give it its features, or leave it out of the project
+    try: mend the layers or their keys; `groundfit check PROJECT` tells all of it without a run
+    ");
+}
+
+#[test]
 fn classes_asked_to_be_averaged() {
     let site = Site::sound();
     let picture = CANOPY_PLAN.create(&site.file("canopy.tif"), 1, |_, _| 1_u8);
