@@ -14,7 +14,7 @@ use thiserror::Error;
 
 use crate::factor::Factor;
 use crate::project::{CatalogueFiles, CatalogueSection, Project, ProjectError};
-use crate::species::{Catalogue, CataloguePaths, Problem, SpeciesError};
+use crate::species::{Catalogue, CataloguePaths, Problem, SpeciesError, contradictions};
 
 /// List the species of a catalogue, show their profiles, check its files.
 #[derive(Debug, Args)]
@@ -203,6 +203,7 @@ struct Checked<'a> {
     sources: usize,
     errors: usize,
     warnings: usize,
+    contradictions_resolved: usize,
     problems: &'a [Problem],
 }
 
@@ -223,6 +224,10 @@ fn check(
         sources: catalogue.sources.len(),
         errors,
         warnings: problems.len() - errors,
+        contradictions_resolved: contradictions(catalogue)
+            .iter()
+            .filter(|pair| pair.resolved)
+            .count(),
         problems,
     };
     if json {
@@ -244,6 +249,10 @@ fn check(
         counted(errors, "error"),
         counted(found.warnings, "warning")
     )?;
+    if found.contradictions_resolved > 0 {
+        let pairs = counted(found.contradictions_resolved, "contradiction");
+        writeln!(out, "{pairs} between sources, resolved or marked as disputed")?;
+    }
     Ok(outcome(problems))
 }
 

@@ -5,9 +5,11 @@ mod catalogue;
 mod checks;
 mod condition_cover;
 mod condition_text;
+mod contradictions;
 mod decoding;
 mod error;
 mod flora_region;
+mod joined_checks;
 mod known_traits;
 mod limits;
 mod numbers;
@@ -28,9 +30,13 @@ pub mod rules;
 mod source;
 mod starter;
 mod table;
+mod trait_checks;
+mod trait_values;
 
 #[cfg(test)]
 mod catalogue_tests;
+#[cfg(test)]
+mod joined_checks_tests;
 #[cfg(test)]
 mod sample_tests;
 #[cfg(test)]
@@ -45,6 +51,7 @@ mod threshold_tests;
 pub use catalogue::Catalogue;
 use condition_cover::{conditions_overlap, uncovered};
 pub use condition_text::{parse_condition, print_condition};
+pub use contradictions::{Contradiction, contradictions};
 pub use error::SpeciesError;
 pub use flora_region::{FloristicQuality, Standing, floristic_quality};
 pub use known_traits::{KNOWN_TRAITS, KnownTrait, Part, Values};
