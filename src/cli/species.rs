@@ -1,6 +1,7 @@
 //! `groundfit species`: lists a catalogue, shows a profile, checks the files.
 //! A catalogue and the factors come in; text or JSON goes out. Knows no layer.
 
+mod import;
 mod list;
 mod show;
 
@@ -13,6 +14,7 @@ use serde::Serialize;
 use thiserror::Error;
 
 use crate::factor::Factor;
+use crate::output::OutputError;
 use crate::project::{CatalogueFiles, CatalogueSection, Project, ProjectError};
 use crate::species::{Catalogue, CataloguePaths, Problem, SpeciesError, contradictions};
 
@@ -36,6 +38,8 @@ enum Action {
     Show(show::ShowArgs),
     /// Every problem of the catalogue's files; exit code 1 when one is an error.
     Check(Place),
+    /// A catalogue from a table of your own, one row a species, by a mapping of its columns.
+    Import(import::ImportArgs),
 }
 
 /// Where the catalogue is.
@@ -133,6 +137,9 @@ pub enum SpeciesCommandError {
         /// What was found and what is needed.
         fault: String,
     },
+    /// A folder that was to be written could not.
+    #[error(transparent)]
+    Output(#[from] OutputError),
     /// The text could not be written.
     #[error("cannot write")]
     Write(#[from] io::Error),
@@ -164,6 +171,7 @@ pub fn run(command: &SpeciesCommand, out: &mut dyn Write) -> Result<Outcome, Spe
         Action::List(args) => &args.place,
         Action::Show(args) => &args.place,
         Action::Check(place) => place,
+        Action::Import(args) => return import::run(args, out),
     };
     let input = match (&place.project, &place.catalogue) {
         (Some(path), _) => CatalogueInput::of_project(&Project::read(path)?),
@@ -174,7 +182,7 @@ pub fn run(command: &SpeciesCommand, out: &mut dyn Write) -> Result<Outcome, Spe
     match &command.action {
         Action::List(args) => list::list(args, &catalogue, &input.factors, out)?,
         Action::Show(args) => show::show(args, &catalogue, &input.factors, out)?,
-        Action::Check(_) => return check(&catalogue, &problems, place.json, out),
+        Action::Check(_) | Action::Import(_) => return check(&catalogue, &problems, place.json, out),
     }
     let errors = problems.iter().filter(|problem| problem.is_error()).count();
     if errors > 0 && !place.json {

@@ -362,7 +362,7 @@ fn every_contradiction_is_resolved_or_marked() {
     let open: Vec<String> = found
         .iter()
         .filter(|pair| !pair.resolved)
-        .map(|pair| pair.told())
+        .map(crate::species::Contradiction::told)
         .collect();
     assert!(open.is_empty(), "{open:#?}");
     assert!(found.len() >= 15, "{}", found.len());

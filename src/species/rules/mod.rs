@@ -34,15 +34,13 @@ use crate::score::Score;
 pub fn derive(catalogue: &mut Catalogue, factors: &[Factor], settings: &RuleSettings) -> usize {
     let mut count = 0;
     for species in &mut catalogue.species {
+        // Those that the catalogue's files give; one may itself say that it is derived.
+        let own: Vec<String> = species.opinions.iter().map(|own| own.factor.clone()).collect();
         for opinion in derived(species, &catalogue.sources, settings) {
             let Some(factor) = factors.iter().find(|factor| factor.id == opinion.factor) else {
                 continue;
             };
-            if species
-                .opinions
-                .iter()
-                .any(|own| own.factor == opinion.factor && !is_derived(own))
-            {
+            if own.contains(&opinion.factor) {
                 set_aside(species, &opinion, factor);
             } else {
                 species.opinions.push(opinion);
@@ -51,11 +49,6 @@ pub fn derive(catalogue: &mut Catalogue, factors: &[Factor], settings: &RuleSett
         }
     }
     count
-}
-
-/// Whether an opinion came from a rule, as its note says.
-fn is_derived(opinion: &Opinion) -> bool {
-    opinion.note.starts_with(DERIVED)
 }
 
 /// How the note of an opinion that a rule gave begins.
