@@ -28,7 +28,7 @@ pub(super) fn value(text: &str, column: &Column) -> Result<(String, String), Str
         Values::Words(_) | Values::List => list(text, column),
         Values::Conservatism | Values::HardinessZone | Values::Text => text.to_owned(),
     };
-    let note = if turned == text {
+    let note = if turned.eq_ignore_ascii_case(text) {
         String::new()
     } else {
         format!("written as {text}")
@@ -51,15 +51,7 @@ fn ends(text: &str) -> Vec<&str> {
 }
 
 fn number(text: &str, column: &Column) -> Result<(String, String), String> {
-    let numbers: Option<Vec<f64>> = ends(text)
-        .into_iter()
-        .map(|part| {
-            part.replace(',', "")
-                .parse()
-                .ok()
-                .filter(|number: &f64| number.is_finite())
-        })
-        .collect();
+    let numbers: Option<Vec<f64>> = ends(text).into_iter().map(plain_number).collect();
     let Some(numbers) = numbers else {
         return Err(format!("`{text}` is no number, needed one, or two as `2 to 4`"));
     };
@@ -70,6 +62,21 @@ fn number(text: &str, column: &Column) -> Result<(String, String), String> {
         None => String::new(),
     };
     Ok((value.join(" to "), note))
+}
+
+/// A number whose commas part thousands (`850,000`) or, one before other than three
+/// digits or after a lone zero, decimals (`1,5`).
+fn plain_number(text: &str) -> Option<f64> {
+    let groups: Vec<&str> = text.split(',').collect();
+    let thousands = groups.len() > 1
+        && !groups[0].trim_start_matches('-').starts_with('0')
+        && groups[1..].iter().all(|group| group.len() == 3);
+    let plain = match groups[..] {
+        _ if thousands => groups.concat(),
+        [whole, part] => format!("{whole}.{part}"),
+        _ => text.to_owned(),
+    };
+    plain.parse().ok().filter(|number: &f64| number.is_finite())
 }
 
 /// To a thousandth below a thousand, whole above.
@@ -88,8 +95,8 @@ fn ladder(text: &str, column: &Column, steps: &[&str]) -> String {
         let word = worded(word, &column.words);
         steps.iter().position(|step| step.eq_ignore_ascii_case(word))
     };
-    if place(text).is_some() {
-        return worded(text, &column.words).to_owned();
+    if let Some(place) = place(text) {
+        return steps[place].to_owned();
     }
     let parts = text
         .split([',', ';', '/'])
