@@ -12,6 +12,7 @@ mod curve_plot;
 mod export;
 mod export_readme;
 mod filters;
+mod import;
 mod light_table;
 mod list;
 mod opened;
@@ -41,6 +42,7 @@ use thiserror::Error;
 pub use opened::CatalogueInput;
 use opened::{Opened, Place, Reading};
 
+use crate::output::OutputError;
 use crate::project::ProjectError;
 use crate::species::{Problem, SpeciesError};
 
@@ -64,6 +66,14 @@ pub struct SpeciesCommand {
 
 #[derive(Debug, Subcommand)]
 enum Action {
+    #[command(flatten)]
+    Look(Look),
+    Import(import::ImportArgs),
+}
+
+/// What looks at a catalogue that is there.
+#[derive(Debug, Subcommand)]
+enum Look {
     List(list::ListArgs),
     Show(show::ShowArgs),
     Compare(compare::CompareArgs),
@@ -74,17 +84,17 @@ enum Action {
     Rules(rule_page::RulesArgs),
 }
 
-impl Action {
+impl Look {
     fn place(&self) -> &Place {
         match self {
-            Action::List(args) => &args.place,
-            Action::Show(args) => &args.place,
-            Action::Compare(args) => &args.place,
-            Action::Table(args) => &args.place,
-            Action::Coverage(args) => &args.place,
-            Action::Check(args) => &args.place,
-            Action::Export(args) => &args.place,
-            Action::Rules(args) => &args.place,
+            Look::List(args) => &args.place,
+            Look::Show(args) => &args.place,
+            Look::Compare(args) => &args.place,
+            Look::Table(args) => &args.place,
+            Look::Coverage(args) => &args.place,
+            Look::Check(args) => &args.place,
+            Look::Export(args) => &args.place,
+            Look::Rules(args) => &args.place,
         }
     }
 }
@@ -143,6 +153,9 @@ pub enum SpeciesCommandError {
         /// What the system said.
         source: io::Error,
     },
+    /// A folder that was to be written could not.
+    #[error(transparent)]
+    Output(#[from] OutputError),
     /// The text could not be written.
     #[error("cannot write")]
     Write(#[from] io::Error),
@@ -190,17 +203,21 @@ impl fmt::Display for Near<'_> {
 /// filter that says nothing, output that cannot be written. Faults in the
 /// catalogue's files are no error but an [`Outcome`].
 pub fn run(command: &SpeciesCommand, out: &mut dyn Write) -> Result<Outcome, SpeciesCommandError> {
-    let place = command.action.place();
+    let look = match &command.action {
+        Action::Import(args) => return import::run(args, out),
+        Action::Look(look) => look,
+    };
+    let place = look.place();
     let opened = Opened::at(place)?;
-    match &command.action {
-        Action::List(args) => list::list(args, &opened, out)?,
-        Action::Show(args) => show::show(args, &opened, out)?,
-        Action::Compare(args) => compare::compare(args, &opened, out)?,
-        Action::Table(args) => light_table::table(args, &opened, out)?,
-        Action::Coverage(args) => coverage::coverage(args, &opened, out)?,
-        Action::Check(args) => return check::check(args, &opened, out),
-        Action::Export(args) => export::export(args, &opened, out)?,
-        Action::Rules(args) => rule_page::rules(args, &opened, out)?,
+    match look {
+        Look::List(args) => list::list(args, &opened, out)?,
+        Look::Show(args) => show::show(args, &opened, out)?,
+        Look::Compare(args) => compare::compare(args, &opened, out)?,
+        Look::Table(args) => light_table::table(args, &opened, out)?,
+        Look::Coverage(args) => coverage::coverage(args, &opened, out)?,
+        Look::Check(args) => return check::check(args, &opened, out),
+        Look::Export(args) => export::export(args, &opened, out)?,
+        Look::Rules(args) => rule_page::rules(args, &opened, out)?,
     }
     let errors = opened.errors();
     if errors > 0 && !place.json {

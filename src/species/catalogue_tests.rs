@@ -141,7 +141,10 @@ fn doubled_and_synonymous_species_are_told() {
         rhus-copallinum,Rhus copallinum,winged sumac,tree,Rhus latifolia | Schmaltzia copallinum,book\n\
         rhus-latifolia,Rhus latifolia,sumac,tree,,\n";
     let text = told(&read(species, "species,factor,response,source\n", SOURCES).1);
-    assert!(text.contains("are synonyms"), "{text}");
+    assert!(
+        text.contains("`Rhus latifolia` is another name of `Rhus copallinum`, the accepted one"),
+        "{text}"
+    );
 }
 
 #[test]

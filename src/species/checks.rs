@@ -54,12 +54,16 @@ fn name(row: &SpeciesRow, other: &SpeciesRow, report: &mut Report<'_>) {
             format!("`{}` stands already on line {line}", species.scientific_name),
         );
     } else if is_synonym(theirs, &mine) || is_synonym(species, &other_name) {
+        let (synonym, accepted) = if is_synonym(theirs, &mine) {
+            (&species.scientific_name, &theirs.scientific_name)
+        } else {
+            (&theirs.scientific_name, &species.scientific_name)
+        };
         report.error(
             row.line,
             column,
             format!(
-                "`{}` and `{}` on line {line} are synonyms",
-                species.scientific_name, theirs.scientific_name
+                "`{synonym}` is another name of `{accepted}`, the accepted one, and both stand in the file (here and on line {line})",
             ),
         );
     } else if mine.split_whitespace().next() == other_name.split_whitespace().next()
@@ -186,7 +190,7 @@ pub(super) fn tolerances(rows: &[SpeciesRow], report: &mut Report<'_>) {
     }
 }
 
-fn same_tolerances(one: &Species, other: &Species) -> bool {
+pub(super) fn same_tolerances(one: &Species, other: &Species) -> bool {
     let holds_in = |opinions: &Species, wanted: &super::Opinion| {
         opinions.opinions.iter().any(|opinion| {
             opinion.factor == wanted.factor

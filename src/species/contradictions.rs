@@ -1,214 +1,289 @@
-//! Recorded values of one species that do not go together. Each pair comes out with
-//! what both say and whether the catalogue has settled it: a value that is marked as
-//! disputed, or an opinion with values set aside, tells the reader what was used and why.
+//! Pairs of values of one species that cannot both be taken at their word, and
+//! whether the catalogue has settled them. A catalogue comes in; pairs go out. It
+//! does not say which of the two is right.
 
 use serde::Serialize;
 
 use super::rules::{Level, Light, Moisture, Shade, Status, WETLAND_LISTS, span};
-use super::{Form, Species, Trait};
+use super::trait_values::{month_spans, number_span};
+use super::{Catalogue, Form, Species, Trait};
 
-/// Two recorded values that contradict one another.
+/// Two values of a species that contradict one another.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Contradiction {
-    /// The trait that is doubted.
-    pub name: &'static str,
-    /// What both say.
-    pub text: String,
-    /// Whether the catalogue marks the value, or an opinion drawn from it, as disputed.
-    pub settled: bool,
+    /// Id of the species.
+    pub species: String,
+    /// One value.
+    pub first: Side,
+    /// What stands against it.
+    pub second: Side,
+    /// Whether one of them is marked as disputed, or set aside by a response.
+    pub resolved: bool,
 }
 
-/// How the note of a disputed value begins.
-pub(super) const DISPUTED: &str = "disputed";
-
-/// All contradictions of one species.
-#[must_use]
-pub fn contradictions(species: &Species) -> Vec<Contradiction> {
-    let rules = [
-        wet_without_air,
-        dry_with_floods,
-        wet_in_drought,
-        dry_without_drought,
-        planted_against_status,
-        planted_against_shade,
-        size_against_form,
-        lime_on_acid_ground,
-        salt_against_spray,
-    ];
-    rules.into_iter().filter_map(|rule| rule(species)).collect()
+/// One side of a contradiction.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Side {
+    /// The trait; `form` for the form, `genus` for the others of the genus.
+    pub name: String,
+    /// Its value.
+    pub value: String,
+    /// Id of the source; empty for form and genus.
+    pub source: String,
 }
 
-/// A recorded value, its word, and its trait.
-fn level<'a, T: Copy>(
-    species: &'a Species,
-    name: &str,
-    read: impl Fn(&str) -> Option<T>,
-) -> Option<(T, &'a Trait)> {
-    let held = species.trait_of(name)?;
-    Some((read(&held.value)?, held))
-}
+impl Side {
+    fn of(held: &Trait) -> Side {
+        Side {
+            name: held.name.clone(),
+            value: held.value.clone(),
+            source: held.source.clone(),
+        }
+    }
 
-/// The first wetland status there is.
-fn status(species: &Species) -> Option<(Status, &Trait)> {
-    let lists = WETLAND_LISTS.iter();
-    lists
-        .map(|(id, _)| format!("wetland_{id}"))
-        .find_map(|name| level(species, &name, Status::from_word))
-}
-
-fn is_disputed(held: &Trait) -> bool {
-    !held.set_aside.is_empty() || held.note.starts_with(DISPUTED)
-}
-
-/// Whether an opinion on one of these factors shows what it sets aside.
-fn shows(species: &Species, factors: &[&str]) -> bool {
-    let mut opinions = species.opinions.iter();
-    opinions.any(|opinion| {
-        factors.contains(&opinion.factor.as_str())
-            && (!opinion.set_aside.is_empty() || opinion.note.contains(DISPUTED))
-    })
-}
-
-const WATER: [&str; 2] = ["moisture", "drainage"];
-const LIGHT: [&str; 2] = ["canopy", "sun_hours"];
-
-fn pair(
-    species: &Species,
-    name: &'static str,
-    one: &Trait,
-    other: &Trait,
-    factors: &[&str],
-) -> Contradiction {
-    Contradiction {
-        name,
-        text: format!(
-            "{} {} ({}) against {} {} ({})",
-            one.name, one.value, one.source, other.name, other.value, other.source
-        ),
-        settled: is_disputed(one) || is_disputed(other) || shows(species, factors),
+    fn told(&self) -> String {
+        if self.source.is_empty() {
+            format!("{} `{}`", self.name, self.value)
+        } else {
+            format!("{} `{}` ({})", self.name, self.value, self.source)
+        }
     }
 }
 
-fn wet_without_air(species: &Species) -> Option<Contradiction> {
-    let (status, wet) = status(species)?;
-    let name = "recorded_anaerobic_tolerance";
-    let (air, held) = level(species, name, Level::from_word)?;
-    let against = status == Status::Obl && air <= Level::Low || status == Status::Facw && air == Level::None;
-    against.then(|| pair(species, name, wet, held, &WATER))
+impl Contradiction {
+    /// Both values with their sources, and what is needed.
+    #[must_use]
+    pub fn told(&self) -> String {
+        format!(
+            "`{}`: {} and {} contradict one another: set one aside, or begin the note of the one that is used with `disputed:` and say why",
+            self.species,
+            self.first.told(),
+            self.second.told()
+        )
+    }
 }
 
-fn dry_with_floods(species: &Species) -> Option<Contradiction> {
-    let (status, dry) = status(species)?;
-    let name = "recorded_anaerobic_tolerance";
-    let (air, held) = level(species, name, Level::from_word)?;
-    (status == Status::Upl && air == Level::High).then(|| pair(species, name, dry, held, &WATER))
-}
-
-fn wet_in_drought(species: &Species) -> Option<Contradiction> {
-    let (status, wet) = status(species)?;
-    let name = "recorded_drought_tolerance";
-    let (drought, held) = level(species, name, Level::from_word)?;
-    (status >= Status::Facw && drought == Level::High).then(|| pair(species, name, wet, held, &WATER))
-}
-
-fn dry_without_drought(species: &Species) -> Option<Contradiction> {
-    let (status, dry) = status(species)?;
-    let name = "recorded_drought_tolerance";
-    let (drought, held) = level(species, name, Level::from_word)?;
-    let against =
-        status == Status::Upl && drought <= Level::Low || status == Status::Facu && drought == Level::None;
-    against.then(|| pair(species, name, dry, held, &WATER))
-}
-
-/// An upland plant of wet ground, or a wetland plant of dry.
-fn planted_against_status(species: &Species) -> Option<Contradiction> {
-    let (status, told) = status(species)?;
-    let name = "moisture_range";
-    let ((from, to), held) = level(species, name, |text| span(text, Moisture::from_word))?;
-    let against = status <= Status::Facu && from >= Moisture::WetMesic
-        || status == Status::Upl && to == Moisture::Wet
-        || status >= Status::Facw && to <= Moisture::DryMesic
-        || status == Status::Obl && to <= Moisture::Mesic;
-    against.then(|| pair(species, name, told, held, &WATER))
-}
-
-fn planted_against_shade(species: &Species) -> Option<Contradiction> {
-    let (shade, told) = level(species, "recorded_shade_tolerance", Shade::from_word)?;
-    let name = "light_range";
-    let ((from, to), held) = level(species, name, |text| span(text, Light::from_word))?;
-    let against = shade == Shade::Intolerant && (from >= Light::PartShade || to == Light::Shade)
-        || shade == Shade::Tolerant && to <= Light::PartSun;
-    against.then(|| pair(species, name, told, held, &LIGHT))
-}
-
-/// A tree of two metres, a herb of five.
-fn size_against_form(species: &Species) -> Option<Contradiction> {
-    let name = "height_m";
-    let (metres, held) = level(species, name, |text| text.parse::<f64>().ok())?;
-    let usual = match species.form {
-        Form::Tree => 3.0..=60.0,
-        Form::Shrub => 0.05..=12.0,
-        Form::Grass | Form::Forb | Form::Fern => 0.05..=3.5,
-    };
-    (!usual.contains(&metres)).then(|| Contradiction {
-        name,
-        text: format!(
-            "{} m ({}) for a {}, of which most are {} to {} m",
-            held.value,
-            held.source,
-            species.form.word(),
-            usual.start(),
-            usual.end()
-        ),
-        settled: is_disputed(held),
-    })
-}
-
-fn lime_on_acid_ground(species: &Species) -> Option<Contradiction> {
-    let name = "recorded_carbonate_tolerance";
-    let (lime, held) = level(species, name, Level::from_word)?;
-    let (highest, ph) = level(species, "recorded_ph_highest", |text| text.parse::<f64>().ok())?;
-    (lime == Level::High && highest < 6.5).then(|| pair(species, name, ph, held, &["ph", "carbonates"]))
-}
-
-/// Salt in the soil stood best, salt in the air worst.
-fn salt_against_spray(species: &Species) -> Option<Contradiction> {
-    let name = "recorded_salinity_tolerance";
-    let (soil, held) = level(species, name, Level::from_word)?;
-    let spray = species
-        .trait_of("spray_tolerance")
-        .filter(|spray| spray.value == "low")?;
-    (soil == Level::High).then(|| pair(species, name, spray, held, &["soil_salinity"]))
-}
-
-/// All contradictions of a catalogue, each with the place of its species: those
-/// of single species, and salinity High where others of the genus stay below Medium.
+/// All contradictions in a catalogue, resolved or not, by species.
 #[must_use]
-pub fn all_contradictions(species: &[Species]) -> Vec<(usize, Contradiction)> {
-    let each = species.iter().enumerate();
-    each.flat_map(|(place, one)| {
-        let found = contradictions(one)
-            .into_iter()
-            .chain(salt_against_genus(one, species));
-        found.map(move |found| (place, found))
-    })
-    .collect()
+pub fn contradictions(catalogue: &Catalogue) -> Vec<Contradiction> {
+    let mut found = Vec::new();
+    for species in &catalogue.species {
+        let mut pair = |first: &Trait, second: &Trait| {
+            let disputed = is_disputed(first) || is_disputed(second);
+            found.push(Contradiction {
+                species: species.id.clone(),
+                first: Side::of(first),
+                second: Side::of(second),
+                resolved: disputed || settled_by_response(species, first, second),
+            });
+        };
+        water(species, &mut pair);
+        light(species, &mut pair);
+        ground(species, &mut pair);
+        flowering(species, &mut pair);
+        let mut alone = |first: &Trait, name: &str, value: String| {
+            found.push(Contradiction {
+                species: species.id.clone(),
+                first: Side::of(first),
+                second: Side {
+                    name: name.to_owned(),
+                    value,
+                    source: String::new(),
+                },
+                resolved: is_disputed(first),
+            });
+        };
+        size(species, &mut alone);
+        salt(species, catalogue, &mut alone);
+    }
+    found
 }
 
-fn salt_against_genus(one: &Species, species: &[Species]) -> Option<Contradiction> {
-    let name = "recorded_salinity_tolerance";
-    let genus = |of: &Species| of.scientific_name.split_whitespace().next().map(str::to_owned);
-    let salinity = |of: &Species| level(of, name, Level::from_word).map(|found| found.0);
-    let (_, held) = level(one, name, Level::from_word).filter(|(level, _)| *level == Level::High)?;
-    let mut others = species
-        .iter()
-        .filter(|other| other.id != one.id && genus(other) == genus(one));
-    let lower = others.find(|other| salinity(other).is_some_and(|level| level < Level::Medium))?;
-    Some(Contradiction {
-        name,
-        text: format!("{name} high ({}), and lower in {}", held.source, lower.id),
-        settled: is_disputed(held),
+/// Whether a value is marked as one that other sources deny.
+fn is_disputed(held: &Trait) -> bool {
+    !held.set_aside.is_empty() || held.note.to_lowercase().starts_with("disputed")
+}
+
+/// Whether a response says that it is disputed and names one of the two values, or
+/// sets it aside; or whether it rests on both.
+fn settled_by_response(species: &Species, first: &Trait, second: &Trait) -> bool {
+    species.opinions.iter().any(|opinion| {
+        let note = opinion.note.to_lowercase();
+        let told = |held: &&Trait| {
+            let aside = opinion.set_aside.iter().any(|aside| names(&aside.value, held));
+            aside || note.starts_with("disputed") && names(&note, held)
+        };
+        let both = second.name == "recorded_drought_tolerance"
+            && note.contains(&format!("{} by rule 3", words(second)));
+        both || note.contains("disputed") && [first, second].iter().any(told)
     })
+}
+
+/// The level as responses word it: `anaerobic tolerance none`.
+fn words(held: &Trait) -> String {
+    let name = held.name.trim_start_matches("recorded_").replace('_', " ");
+    format!("{name} {}", held.value.to_lowercase())
+}
+
+/// Whether a text of a response names this value.
+fn names(text: &str, held: &Trait) -> bool {
+    let text = text.to_lowercase();
+    let planted = held.name == "light_range" && text.contains(&format!("planted in {}", held.value));
+    planted || text.contains(&words(held))
+}
+
+fn level<'a, T>(
+    species: &'a Species,
+    name: &str,
+    read: impl Fn(&str) -> Option<T>,
+) -> Option<(&'a Trait, T)> {
+    let held = species.trait_of(name)?;
+    Some((held, read(&held.value)?))
+}
+
+fn water<'a>(species: &'a Species, pair: &mut impl FnMut(&'a Trait, &'a Trait)) {
+    let status = WETLAND_LISTS
+        .iter()
+        .find_map(|(id, _)| level(species, &format!("wetland_{id}"), Status::from_word));
+    let Some((told, status)) = status else {
+        return;
+    };
+    if let Some((held, air)) = level(species, "recorded_anaerobic_tolerance", Level::from_word)
+        && (status >= Status::Facw && air == Level::None || status == Status::Upl && air == Level::High)
+    {
+        pair(told, held);
+    }
+    if let Some((held, drought)) = level(species, "recorded_drought_tolerance", Level::from_word)
+        && (status >= Status::Facw && drought == Level::High
+            || status == Status::Upl && drought <= Level::Low)
+    {
+        pair(told, held);
+    }
+    let (driest, wettest) = match status {
+        Status::Obl => (Moisture::WetMesic, Moisture::Wet),
+        Status::Facw => (Moisture::Mesic, Moisture::Wet),
+        Status::Fac => (Moisture::DryMesic, Moisture::Wet),
+        Status::Facu => (Moisture::Dry, Moisture::WetMesic),
+        Status::Upl => (Moisture::Dry, Moisture::Mesic),
+    };
+    if let Some((held, (from, to))) = level(species, "moisture_range", |text| span(text, Moisture::from_word))
+        && (to < driest || from > wettest)
+    {
+        pair(told, held);
+    }
+}
+
+fn light<'a>(species: &'a Species, pair: &mut impl FnMut(&'a Trait, &'a Trait)) {
+    let shade = level(species, "recorded_shade_tolerance", Shade::from_word);
+    let planted = level(species, "light_range", |text| span(text, Light::from_word));
+    if let (Some((told, shade)), Some((held, (_, darkest)))) = (shade, planted)
+        && (shade == Shade::Intolerant && darkest >= Light::PartShade
+            || shade == Shade::Tolerant && darkest <= Light::PartSun)
+    {
+        pair(told, held);
+    }
+}
+
+/// Ground with carbonates is never acid.
+fn ground<'a>(species: &'a Species, pair: &mut impl FnMut(&'a Trait, &'a Trait)) {
+    let number = |text: &str| number_span(text).map(|(_, most)| most);
+    let highest = level(species, "recorded_ph_highest", number);
+    let carbonates = level(species, "recorded_carbonate_tolerance", Level::from_word);
+    if let (Some((told, highest)), Some((held, Level::High))) = (highest, carbonates)
+        && highest < 6.0
+    {
+        pair(told, held);
+    }
+}
+
+/// Words for seasons as months from 0, as they are in a temperate north.
+const SEASONS: [(&str, (usize, usize)); 11] = [
+    ("early spring", (2, 3)),
+    ("mid spring", (3, 4)),
+    ("late spring", (4, 5)),
+    ("spring", (2, 4)),
+    ("early summer", (5, 6)),
+    ("mid summer", (6, 6)),
+    ("late summer", (7, 8)),
+    ("summer", (5, 7)),
+    ("fall", (8, 10)),
+    ("autumn", (8, 10)),
+    ("winter", (11, 1)),
+];
+
+fn flowering<'a>(species: &'a Species, pair: &mut impl FnMut(&'a Trait, &'a Trait)) {
+    let season = level(species, "recorded_bloom_season", |text| {
+        let named = SEASONS.iter().find(|(name, _)| name.eq_ignore_ascii_case(text));
+        named.map(|(_, months)| *months)
+    });
+    let months = level(species, "bloom_months", |text| month_spans(text).ok());
+    if let (Some((told, season)), Some((held, spans))) = (season, months) {
+        let apart = spans.iter().map(|span| months_apart(season, *span)).min();
+        if apart > Some(2) {
+            pair(told, held);
+        }
+    }
+}
+
+/// The months from the end of one span to the begin of the other, the shorter way
+/// round the year; 0 where they meet.
+fn months_apart(one: (usize, usize), other: (usize, usize)) -> usize {
+    let months = |(from, to): (usize, usize)| (0..=(to + 12 - from) % 12).map(move |on| (from + on) % 12);
+    let around = |from: usize, to: usize| {
+        let steps = (to + 12 - from) % 12;
+        steps.min(12 - steps)
+    };
+    months(one)
+        .flat_map(|from| months(other).map(move |to| around(from, to)))
+        .min()
+        .unwrap_or(0)
+}
+
+fn size(species: &Species, alone: &mut impl FnMut(&Trait, &str, String)) {
+    let Some((held, (_, height))) = level(species, "height_m", number_span) else {
+        return;
+    };
+    let against = match species.form {
+        Form::Tree => height < 2.0,
+        Form::Shrub => height > 10.0,
+        Form::Grass | Form::Forb => height > 4.0,
+        Form::Fern => height > 2.0,
+    };
+    if against {
+        alone(held, "form", species.form.word().to_owned());
+    }
+}
+
+fn salinity(species: &Species) -> Option<(&Trait, Level)> {
+    level(species, "recorded_salinity_tolerance", Level::from_word)
+}
+
+/// Salinity tolerance high where no other of the genus is more than low.
+fn salt(species: &Species, catalogue: &Catalogue, alone: &mut impl FnMut(&Trait, &str, String)) {
+    let Some((held, Level::High)) = salinity(species) else {
+        return;
+    };
+    let genus = |species: &Species| {
+        species
+            .scientific_name
+            .split_whitespace()
+            .next()
+            .map(str::to_owned)
+    };
+    let mut others = catalogue
+        .species
+        .iter()
+        .filter(|other| other.id != species.id && genus(other) == genus(species))
+        .filter_map(salinity)
+        .peekable();
+    if others.peek().is_some() && others.all(|(_, level)| level <= Level::Low) {
+        let name = genus(species).unwrap_or_default();
+        alone(
+            held,
+            "genus",
+            format!("{name}, of which all others are low or none"),
+        );
+    }
 }
 
 #[cfg(test)]

@@ -339,7 +339,7 @@ pub const KNOWN_TRAITS: &[KnownTrait] = &[
         Part::Planting,
         "seeds_per_kg",
         "seeds a kilogram",
-        number("", 10.0, 1e8),
+        number("", 10.0, 2e8),
     ),
     known(
         Part::Planting,

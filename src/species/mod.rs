@@ -9,6 +9,8 @@ mod contradictions;
 mod decoding;
 mod error;
 mod flora_region;
+mod import;
+mod joined_checks;
 mod known_traits;
 mod limits;
 mod numbers;
@@ -29,9 +31,13 @@ pub mod rules;
 mod source;
 mod starter;
 mod table;
+mod trait_checks;
+mod trait_values;
 
 #[cfg(test)]
 mod catalogue_tests;
+#[cfg(test)]
+mod joined_checks_tests;
 #[cfg(test)]
 mod sample_tests;
 #[cfg(test)]
@@ -46,9 +52,10 @@ mod threshold_tests;
 pub use catalogue::Catalogue;
 use condition_cover::{conditions_overlap, uncovered};
 pub use condition_text::{parse_condition, print_condition};
-pub use contradictions::{Contradiction, all_contradictions};
+pub use contradictions::{Contradiction, contradictions};
 pub use error::SpeciesError;
 pub use flora_region::{FloristicQuality, Standing, floristic_quality};
+pub use import::{Imported, import};
 pub use known_traits::{KNOWN_TRAITS, KnownTrait, Part, Values};
 pub use limits::add_limits;
 pub use numbers::Numbers;

@@ -2,8 +2,9 @@
 //! over the starter's, with what the rules derive.
 
 use super::overlay::lay_over;
+use super::problem::Report;
 use super::read_catalogue::{CataloguePaths, Extent};
-use super::{Catalogue, Problem, SpeciesError, rules, starter};
+use super::{Catalogue, Problem, SpeciesError, joined_checks, rules, starter};
 use crate::factor::Factor;
 use crate::project::CatalogueSection;
 
@@ -32,12 +33,18 @@ impl Catalogue {
             return Catalogue::read(paths, factors);
         }
         let (mut catalogue, mut problems) = starter::read();
-        if let Some(paths) = &paths {
-            let (own, told) = Catalogue::read_as(paths, factors, Extent::Part)?;
-            problems.extend(told);
-            catalogue = lay_over(own, catalogue, factors);
-        }
+        let Some(paths) = &paths else {
+            rules::derive(&mut catalogue, factors, &section.rules);
+            return Ok((catalogue, problems));
+        };
+        let (own, told) = Catalogue::read_as(paths, factors, Extent::Part)?;
+        problems.extend(told);
+        let mut report = Report::new(&paths.species, &mut problems);
+        joined_checks::names_beneath(&own, &catalogue, &mut report);
+        let ids: Vec<String> = own.species.iter().map(|species| species.id.clone()).collect();
+        catalogue = lay_over(own, catalogue, factors);
         rules::derive(&mut catalogue, factors, &section.rules);
+        joined_checks::joined(&catalogue, &ids, factors, &mut report);
         Ok((catalogue, problems))
     }
 }

@@ -4,7 +4,10 @@
 use std::path::{Path, PathBuf};
 
 use super::problem::{Problem, Report};
-use super::{Catalogue, SpeciesError, checks, read_sources, read_species, read_tolerances, read_traits};
+use super::{
+    Catalogue, SpeciesError, checks, joined_checks, read_sources, read_species, read_tolerances, read_traits,
+    trait_checks,
+};
 use crate::factor::Factor;
 use crate::project::CatalogueFiles;
 
@@ -147,6 +150,14 @@ pub(super) fn read_bytes(
         read_traits::read(bytes, &mut file, &sources, &mut Report::new(path, &mut in_traits));
     }
 
+    // Without a traits file all traits stand in the species file.
+    let traits_path = paths.traits.as_deref().unwrap_or(&paths.species);
+    trait_checks::pairs(
+        &file.rows,
+        &mut Report::new(&paths.species, &mut in_species),
+        &mut Report::new(traits_path, &mut in_traits),
+    );
+
     let mut report = Report::new(&paths.tolerances, &mut in_tolerances);
     let found = read_tolerances::read(bytes.tolerances, &file, &sources, factors, &mut report);
     checks::conditions(&found, &file.rows, factors, &mut report);
@@ -168,9 +179,13 @@ pub(super) fn read_bytes(
             problems.sort_by_key(|problem| problem.line.unwrap_or(0));
             problems
         });
+    let mut problems: Vec<Problem> = problems.collect();
     let catalogue = Catalogue {
         species: rows.into_iter().map(|row| row.species).collect(),
         sources: sources.into_iter().map(|row| row.source).collect(),
     };
-    (catalogue, problems.collect())
+    if extent == Extent::Whole {
+        joined_checks::contradictory(&catalogue, &mut Report::new(&paths.species, &mut problems));
+    }
+    (catalogue, problems)
 }

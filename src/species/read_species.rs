@@ -4,7 +4,7 @@
 use super::problem::{Report, hint};
 use super::read_sources::{self, SourceRow};
 use super::table::{Row, Table};
-use super::{Form, Species, Trait};
+use super::{Form, KnownTrait, Species, Trait, Values, trait_checks, trait_values};
 use crate::nearest::nearest;
 
 const NAMES: [&str; 4] = ["id", "scientific_name", "common_name", "form"];
@@ -13,6 +13,8 @@ const NAMES: [&str; 4] = ["id", "scientific_name", "common_name", "form"];
 pub(super) struct SpeciesRow {
     pub(super) species: Species,
     pub(super) line: u64,
+    /// Where the traits stand that the traits file gives; the others stand on `line`.
+    pub(super) trait_lines: Vec<(String, u64)>,
 }
 
 /// What the species file gave.
@@ -81,6 +83,7 @@ pub(super) fn read(bytes: &[u8], sources: &[SourceRow], report: &mut Report<'_>)
                 opinions: Vec::new(),
             },
             line: row.line,
+            trait_lines: Vec::new(),
         });
     }
     if table.header_line > 0 && table.rows.is_empty() {
@@ -148,6 +151,9 @@ impl TraitColumn {
                 }
                 continue;
             }
+            if let Some(told) = trait_values::foreign_unit(name) {
+                report.warning(table.header_line, name, told);
+            }
             let source = table.column(&format!("{name}_source"));
             let used = table.rows.iter().any(|row| !row.cell(Some(*place)).is_empty());
             if source.is_none() && used {
@@ -178,13 +184,15 @@ impl TraitColumn {
         {
             report.error(row.line, &format!("{}_source", self.name), fault);
         }
+        let value = if self.decimal_comma {
+            with_points(value)
+        } else {
+            value.to_owned()
+        };
+        trait_checks::value(row.line, &self.name, &self.name, &value, report);
         Some(Trait {
             name: self.name.clone(),
-            value: if self.decimal_comma {
-                with_points(value)
-            } else {
-                value.to_owned()
-            },
+            value,
             source: source.to_owned(),
             note: String::new(),
             set_aside: Vec::new(),
@@ -193,14 +201,16 @@ impl TraitColumn {
 }
 
 /// Whether a trait is a number in a unit, by the end of its name.
-fn is_measured(name: &str) -> bool {
-    ["_m", "_cm", "_mm", "_g", "_kg", "_pct", "_years"]
+pub(super) fn is_measured(name: &str) -> bool {
+    let by_end = ["_m", "_cm", "_mm", "_g", "_kg", "_pct", "_years"]
         .iter()
-        .any(|unit| name.ends_with(unit))
+        .any(|unit| name.ends_with(unit));
+    let known = KnownTrait::of(name);
+    by_end || known.is_some_and(|known| matches!(known.values, Values::Number { .. }))
 }
 
 /// A value with its decimal commas, those between two digits, as points.
-fn with_points(value: &str) -> String {
+pub(super) fn with_points(value: &str) -> String {
     let signs: Vec<char> = value.chars().collect();
     let digit = |at: Option<usize>| at.and_then(|at| signs.get(at)).is_some_and(char::is_ascii_digit);
     let point = |at: usize| signs[at] == ',' && digit(at.checked_sub(1)) && digit(Some(at + 1));

@@ -5,7 +5,7 @@ use super::problem::{Report, hint};
 use super::read_sources::{self, SourceRow};
 use super::read_species::SpeciesFile;
 use super::table::{Row, Table};
-use super::{SetAside, Trait};
+use super::{SetAside, Trait, read_species, trait_checks, trait_values};
 
 /// The word of a row that is told but not used.
 const SET_ASIDE: &str = "set aside";
@@ -40,12 +40,22 @@ pub(super) fn read(bytes: &[u8], species: &mut SpeciesFile, sources: &[SourceRow
         if name.is_empty() || value.is_empty() {
             continue;
         }
+        let value = if table.separator == ';' && read_species::is_measured(&name) {
+            read_species::with_points(&value)
+        } else {
+            value
+        };
+        trait_checks::value(row.line, "value", &name, &value, report);
+        if let Some(told) = trait_values::foreign_unit(&name) {
+            report.warning(row.line, "trait", told);
+        }
         let note = cell(row, "note");
         if is_set_aside(row, &table, report) {
             aside.push((row.line, owner, name, SetAside { value, source, note }));
             continue;
         }
-        let held = &mut species.rows[owner].species;
+        let at = &mut species.rows[owner];
+        let held = &mut at.species;
         if held.trait_of(&name).is_some() {
             let text = format!(
                 "`{}` has a value for `{name}` already: mark one of them `{SET_ASIDE}`",
@@ -54,6 +64,7 @@ pub(super) fn read(bytes: &[u8], species: &mut SpeciesFile, sources: &[SourceRow
             report.error(row.line, "trait", text);
             continue;
         }
+        at.trait_lines.push((name.clone(), row.line));
         held.traits.push(Trait {
             name,
             value,

@@ -350,3 +350,15 @@ fn what_is_from_memory_is_known() {
         assert_ne!(zone, Some(Some(SourceKind::Published)), "{}", species.id);
     }
 }
+
+#[test]
+fn every_contradiction_is_resolved_or_marked() {
+    let found = crate::species::contradictions(&catalogue());
+    let open: Vec<String> = found
+        .iter()
+        .filter(|pair| !pair.resolved)
+        .map(crate::species::Contradiction::told)
+        .collect();
+    assert!(open.is_empty(), "{open:#?}");
+    assert!(found.len() >= 15, "{}", found.len());
+}

@@ -21,6 +21,7 @@ mod merge_log_mutations;
 mod mutation;
 mod other_grids;
 mod output_files;
+mod own_plants;
 mod parcel;
 mod program;
 mod proximity;

@@ -6,7 +6,7 @@ use clap::Args;
 use serde::Serialize;
 
 use super::{Opened, Outcome, Place, SpeciesCommandError, counted, outcome, write_json};
-use crate::species::{Contradiction, Problem, all_contradictions};
+use crate::species::{Contradiction, Problem, contradictions};
 
 /// Every problem of the catalogue's files; exit code 1 when one is an error.
 #[derive(Debug, Args)]
@@ -26,15 +26,7 @@ struct Checked<'a> {
     errors: usize,
     warnings: usize,
     problems: &'a [Problem],
-    contradictions: Vec<Told<'a>>,
-}
-
-/// A contradiction and whose it is.
-#[derive(Serialize)]
-struct Told<'a> {
-    species: &'a str,
-    #[serde(flatten)]
-    found: Contradiction,
+    contradictions: Vec<Contradiction>,
 }
 
 pub(super) fn check(
@@ -55,13 +47,7 @@ pub(super) fn check(
         errors,
         warnings: problems.len() - errors,
         problems,
-        contradictions: all_contradictions(&catalogue.species)
-            .into_iter()
-            .map(|(place, found)| Told {
-                species: &catalogue.species[place].id,
-                found,
-            })
-            .collect(),
+        contradictions: contradictions(catalogue),
     };
     if args.place.json {
         write_json(&found, out)?;
@@ -70,19 +56,7 @@ pub(super) fn check(
     for problem in problems {
         writeln!(out, "{}: {problem}", problem.severity)?;
     }
-    let open: Vec<&Told<'_>> = found
-        .contradictions
-        .iter()
-        .filter(|told| !told.found.settled)
-        .collect();
-    for told in &open {
-        let (species, text) = (told.species, &told.found.text);
-        writeln!(
-            out,
-            "warning: {species}: {text}; mark one of them as disputed, and say which is used and why"
-        )?;
-    }
-    if !problems.is_empty() || !open.is_empty() {
+    if !problems.is_empty() {
         writeln!(out)?;
     }
     writeln!(
@@ -92,15 +66,12 @@ pub(super) fn check(
         counted(found.responses, "response"),
         counted(found.sources, "source"),
         counted(errors, "error"),
-        counted(found.warnings + open.len(), "warning")
+        counted(found.warnings, "warning")
     )?;
-    let settled = found.contradictions.len() - open.len();
-    if settled > 0 {
-        writeln!(
-            out,
-            "{} in recorded values marked as disputed, with what is used and why",
-            counted(settled, "contradiction")
-        )?;
+    let resolved = found.contradictions.iter().filter(|pair| pair.resolved).count();
+    if resolved > 0 {
+        let pairs = counted(resolved, "contradiction");
+        writeln!(out, "{pairs} between sources, resolved or marked as disputed")?;
     }
     Ok(outcome(problems))
 }

@@ -174,7 +174,9 @@ fn columns_are_those_that_are_asked_for() {
         "3 of 3 species",
         "* from memory, unverified",
     ];
-    assert_eq!(named.lines().collect::<Vec<_>>(), wanted);
+    // The catalogue has an error, `rather low`, which is told below the list.
+    let list: Vec<&str> = named.lines().take_while(|line| !line.is_empty()).collect();
+    assert_eq!(list, wanted);
     let usual = printed(&[
         "list",
         "--where",

@@ -34,6 +34,7 @@ use crate::score::Score;
 pub fn derive(catalogue: &mut Catalogue, factors: &[Factor], settings: &RuleSettings) -> usize {
     let mut count = 0;
     for species in &mut catalogue.species {
+        // Those that the catalogue's files give; one may itself say that it is derived.
         let own: Vec<String> = species.opinions.iter().map(|own| own.factor.clone()).collect();
         for opinion in derived(species, &catalogue.sources, settings) {
             let Some(factor) = factors.iter().find(|factor| factor.id == opinion.factor) else {
