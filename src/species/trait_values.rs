@@ -88,12 +88,19 @@ fn parts(value: &str) -> impl Iterator<Item = &str> {
     value.split(';').map(str::trim)
 }
 
-/// The least and the most of a number, or of two with ` to ` between; the same
-/// twice for one number.
+/// The least and the most of a number, or of two with ` to ` or a dash between; the
+/// same twice for one number.
 pub(super) fn number_span(value: &str) -> Option<(f64, f64)> {
     let read = |text: &str| text.trim().parse().ok().filter(|number: &f64| number.is_finite());
-    let (from, to) = value.split_once(" to ").unwrap_or((value, value));
-    Some((read(from)?, read(to)?))
+    // A minus sign before the first number is none of those.
+    let dash = value
+        .get(1..)
+        .and_then(|rest| rest.find(['-', '–']))
+        .map(|at| at + 1);
+    let dashed = dash.map(|at| (&value[..at], value[at..].trim_start_matches(['-', '–'])));
+    let whole = read(value).map(|number| (number, number));
+    let ends = value.split_once(" to ").or(dashed);
+    whole.or_else(|| ends.and_then(|(from, to)| Some((read(from)?, read(to)?))))
 }
 
 fn number_fault(known: &KnownTrait, value: &str, unit: &str, lowest: f64, highest: f64) -> Option<String> {
@@ -209,6 +216,7 @@ mod tests {
     fn what_can_be_used_is_no_fault() {
         for (name, value) in [
             ("height_m", "0.5 to 1.2"),
+            ("height_m", "2-4"),
             ("bloom_months", "about May to June; September"),
             ("bloom_months", "October to January"),
             ("moisture_range", "dry to wet-mesic"),
