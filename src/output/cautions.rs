@@ -89,49 +89,6 @@ pub fn zone_cautions(ground: &[GroundValue], factors: &[Factor]) -> Vec<String> 
     cautions
 }
 
-/// Traits that tell of a plant that poisons, pricks or falls.
-const HAZARDS: [&str; 3] = ["toxicity", "thorns", "falling_limbs"];
-
-/// Words of such a trait that mark nothing. "None" among published toxicities means
-/// not recorded, which is not safe.
-const NO_HAZARD: [&str; 4] = ["none", "no", "unknown", "not recorded"];
-
-/// What the catalogue records of a plant that poisons, pricks or falls, in its own
-/// words: `toxicity: slight`.
-///
-/// # Missing
-/// Nothing where the catalogue is silent, which does not mean that the plant is safe.
-#[must_use]
-pub fn plant_cautions(species: &Species) -> Vec<String> {
-    let recorded = HAZARDS.iter().filter_map(|name| species.trait_of(name));
-    recorded
-        .filter(|found| {
-            let word = found.value.trim();
-            !NO_HAZARD.iter().any(|none| none.eq_ignore_ascii_case(word))
-        })
-        .map(|found| format!("{}: {}", factor_words(&found.name), found.value.to_lowercase()))
-        .collect()
-}
-
-/// One sentence on the plants of a list that the catalogue marks, or nothing.
-#[must_use]
-pub fn plants_caution<'a>(listed: impl Iterator<Item = &'a Species>) -> Option<String> {
-    let marked: Vec<String> = listed
-        .filter_map(|species| {
-            let cautions = plant_cautions(species);
-            let name = Some(species.common_name.trim()).filter(|name| !name.is_empty());
-            let name = name.unwrap_or(&species.scientific_name);
-            (!cautions.is_empty()).then(|| format!("{name} ({})", cautions.join(", ")))
-        })
-        .collect();
-    (!marked.is_empty()).then(|| {
-        format!(
-            "Plants to handle or place with care: {}; that the catalogue is silent on the others does not make them safe.",
-            marked.join(", ")
-        )
-    })
-}
-
 fn pairs<'a>(
     ground: &'a [GroundValue],
     factors: &'a [Factor],
@@ -190,7 +147,6 @@ const LEFT_OUT_NAMED: usize = 8;
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::species::{Form, Trait};
 
     fn factors(ids: &[&str]) -> Vec<Factor> {
         ids.iter().map(|id| Factor::standard(id).unwrap()).collect()
@@ -244,42 +200,6 @@ mod tests {
         let missing = [GroundValue::Missing, GroundValue::Missing];
         let cautions = zone_cautions(&missing, &factors);
         assert_eq!(cautions, ["Not known here, to be checked on the ground: pH."]);
-    }
-
-    #[test]
-    fn plants_are_marked_where_the_catalogue_knows() {
-        let plant = |name: &str, traits: &[(&str, &str)]| Species {
-            id: "made-up".to_owned(),
-            scientific_name: "Rhus typhina".to_owned(),
-            common_name: name.to_owned(),
-            form: Form::Shrub,
-            traits: traits
-                .iter()
-                .map(|(name, value)| Trait {
-                    name: (*name).to_owned(),
-                    value: (*value).to_owned(),
-                    source: "made up".to_owned(),
-                    note: String::new(),
-                    set_aside: Vec::new(),
-                })
-                .collect(),
-            opinions: vec![],
-        };
-        let silent = plant("sumac", &[("toxicity", "None"), ("height_m", "3")]);
-        let marked = plant("dogwood", &[("toxicity", "Slight"), ("thorns", "on old wood")]);
-        assert!(plant_cautions(&silent).is_empty());
-        assert_eq!(
-            plant_cautions(&marked),
-            ["toxicity: slight", "thorns: on old wood"]
-        );
-        assert_eq!(plants_caution([&silent].into_iter()), None);
-        let told = plants_caution([&silent, &marked].into_iter()).unwrap();
-        assert!(
-            told.contains(
-                "care: dogwood (toxicity: slight, thorns: on old wood); that the catalogue is silent"
-            ),
-            "{told}"
-        );
     }
 
     #[test]

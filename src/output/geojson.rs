@@ -9,7 +9,7 @@ use serde::Serialize;
 
 use super::number::{cut, decimal, push_degrees};
 use super::zone_values::{zone_columns, zone_values};
-use super::{OutputError, SiteResult, cautions, factors_counted};
+use super::{OutputError, SiteResult, cautions, factors_counted, plant_cautions};
 use crate::gis::Value;
 use crate::in_order::write_in_order;
 use crate::range::{Standing, ZoneRanges};
@@ -54,7 +54,7 @@ impl Shared {
             }
             head.extend(b",\"rating\":");
             let mut tail = b",\"cautions\":".to_vec();
-            push_json(&mut tail, &cautions::plant_cautions(species))?;
+            push_json(&mut tail, &plant_cautions::plant_cautions(species))?;
             tail.push(b'}');
             Ok((head, tail))
         };

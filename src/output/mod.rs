@@ -13,6 +13,7 @@ mod geopackage;
 mod json_lines;
 mod number;
 pub mod order;
+pub mod plant_cautions;
 mod result;
 mod rows;
 mod run_record;

@@ -4,8 +4,8 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
-use super::cautions::plant_cautions;
 use super::number::cut;
+use super::plant_cautions::plant_cautions;
 use super::zone_values::factor_list;
 use super::{SiteResult, ZoneSpeciesText, factors_counted};
 use crate::gis::{Column, ColumnKind, Value};

@@ -7,7 +7,7 @@ use super::prepared::Prepared;
 use super::settings::ZoneSettings;
 use crate::error::Error;
 use crate::gis::{self, Transform};
-use crate::output::{RowChoice, cautions, order};
+use crate::output::{RowChoice, cautions, order, plant_cautions};
 use crate::range::ZoneRanges;
 use crate::rating::CellRater;
 use crate::zones::outlines::{AnchorFinder, GeographicOutlines, OutlineBuilder, stable_id};
@@ -196,7 +196,7 @@ fn describe(
             zone.cautions = cautions::zone_cautions(&zone.ground, prepared.site.factors());
             let listed = zone.species.iter().filter(|entry| entry.listing.is_listed());
             let listed = listed.map(|entry| &prepared.catalogue.species[entry.species]);
-            zone.cautions.extend(cautions::plants_caution(listed));
+            zone.cautions.extend(plant_cautions::plants_caution(listed));
             zone.cautions.extend(cautions::left_out_caution(
                 &zone.species,
                 &prepared.catalogue.species,
