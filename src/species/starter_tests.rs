@@ -1,6 +1,6 @@
 //! The starter catalogue: whole, true to its sources, and saying what the trade says.
 
-use super::{Catalogue, Form, Source, SourceKind, Species, Standing, floristic_quality};
+use super::{Catalogue, Form, Source, SourceKind, Standing, floristic_quality};
 use crate::factor::Factor;
 use crate::project::CatalogueSection;
 use crate::score::Score;
@@ -155,7 +155,7 @@ fn values_are_those_of_the_sources_after_conversion() {
                 numbers.is_some_and(|(value, recorded)| (value - recorded * factor).abs() < tolerance)
             };
             let told = if recorded.is_empty() {
-                held.is_none() || held.is_some_and(|held| held.source != "usda-plants")
+                held.is_none_or(|held| held.source != "usda-plants")
             } else if aside.is_empty() {
                 values.next().is_some_and(is_recorded)
             } else {
