@@ -158,6 +158,9 @@ impl Error {
             Error::Site(SiteError::Read { .. }) => {
                 Some("the file may be cut short or damaged: fetch it again")
             }
+            Error::Species(SpeciesError::NoRegion { .. } | SpeciesError::NoWetlandRegion { .. }) => {
+                Some("mend the project file; the README tells all keys")
+            }
             Error::Species(_) | Error::Catalogue { .. } => {
                 Some("mend the catalogue; `groundfit species check` tells all problems with line and column")
             }
