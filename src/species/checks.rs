@@ -235,24 +235,7 @@ pub(super) fn coverage(rows: &[SpeciesRow], factors: &[Factor], report: &mut Rep
 
 /// Sources that no value names.
 pub(super) fn unused_sources(sources: &[SourceRow], rows: &[SpeciesRow], report: &mut Report<'_>) {
-    let used: BTreeSet<&str> = rows
-        .iter()
-        .flat_map(|row| {
-            let species = &row.species;
-            let traits = species
-                .traits
-                .iter()
-                .map(|value| (&value.source, &value.set_aside));
-            let opinions = species
-                .opinions
-                .iter()
-                .map(|opinion| (&opinion.source, &opinion.set_aside));
-            traits.chain(opinions).flat_map(|(used, aside)| {
-                let aside = aside.iter().map(|other| other.source.as_str());
-                [used.as_str()].into_iter().chain(aside)
-            })
-        })
-        .collect();
+    let used: BTreeSet<&str> = rows.iter().flat_map(|row| row.species.source_ids()).collect();
     for row in sources
         .iter()
         .filter(|row| !used.contains(row.source.id.as_str()))

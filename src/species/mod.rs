@@ -67,3 +67,4 @@ pub use response::{Curve, Range, Response, ResponseError, Threshold};
 pub use response_text::{parse_response, print_response};
 pub use source::{Source, SourceKind};
 pub use starter::STARTER_FILES;
+pub use trait_values::{MONTHS, month_spans, number_span};

@@ -37,6 +37,17 @@ impl Species {
         self.traits.iter().find(|value| value.name == name)
     }
 
+    /// The ids of all sources that its values name, those set aside too, as often as
+    /// they are named.
+    pub fn source_ids(&self) -> impl Iterator<Item = &str> {
+        let traits = self.traits.iter().map(|held| (&held.source, &held.set_aside));
+        let opinions = self.opinions.iter().map(|held| (&held.source, &held.set_aside));
+        traits.chain(opinions).flat_map(|(used, aside)| {
+            let aside = aside.iter().map(|other| other.source.as_str());
+            [used.as_str()].into_iter().chain(aside)
+        })
+    }
+
     /// Other names in the trait `synonyms`, parted by semicolons or upright strokes.
     pub fn synonyms(&self) -> impl Iterator<Item = &str> {
         let names = self.trait_of("synonyms").map_or("", |value| value.value.as_str());

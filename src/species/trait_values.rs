@@ -5,7 +5,7 @@ use super::problem::hint;
 use super::{KNOWN_TRAITS, KnownTrait, Part, Values};
 
 /// The months by name, January first.
-pub(super) const MONTHS: [&str; 12] = [
+pub const MONTHS: [&str; 12] = [
     "January",
     "February",
     "March",
@@ -90,7 +90,8 @@ fn parts(value: &str) -> impl Iterator<Item = &str> {
 
 /// The least and the most of a number, or of two with ` to ` or a dash between; the
 /// same twice for one number.
-pub(super) fn number_span(value: &str) -> Option<(f64, f64)> {
+#[must_use]
+pub fn number_span(value: &str) -> Option<(f64, f64)> {
     let read = |text: &str| text.trim().parse().ok().filter(|number: &f64| number.is_finite());
     // A minus sign before the first number is none of those.
     let dash = value
@@ -159,8 +160,11 @@ fn ladder_fault(steps: &[&str], value: &str) -> Option<String> {
 }
 
 /// The months of `about May to June; September` as spans of numbers from 0; a span
-/// may run over the turn of the year. The fault where one is no month.
-pub(super) fn month_spans(value: &str) -> Result<Vec<(usize, usize)>, String> {
+/// may run over the turn of the year.
+///
+/// # Errors
+/// A word that is no month.
+pub fn month_spans(value: &str) -> Result<Vec<(usize, usize)>, String> {
     let month = |text: &str| {
         step(&MONTHS, text).ok_or_else(|| {
             let near = hint(text.trim(), MONTHS);

@@ -1,6 +1,7 @@
 //! `groundfit species show`: one species as a person reads it, its traits by part of
 //! the profile, its responses drawn, its sources numbered.
 
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 
 use clap::Args;
@@ -64,24 +65,11 @@ fn write_profile_json(
     out: &mut dyn Write,
 ) -> Result<(), SpeciesCommandError> {
     let mut profile = serde_json::to_value(ProfileJson::of(species, opened))?;
-    let traits = species
-        .traits
-        .iter()
-        .map(|value| (&value.source, &value.set_aside));
-    let opinions = species
-        .opinions
-        .iter()
-        .map(|opinion| (&opinion.source, &opinion.set_aside));
-    let named: Vec<&String> = traits
-        .chain(opinions)
-        .flat_map(|(source, aside)| {
-            [source]
-                .into_iter()
-                .chain(aside.iter().map(|other| &other.source))
-        })
-        .collect();
+    let named: BTreeSet<&str> = species.source_ids().collect();
     let sources = opened.catalogue.sources.iter();
-    let sources: Vec<_> = sources.filter(|source| named.contains(&&source.id)).collect();
+    let sources: Vec<_> = sources
+        .filter(|source| named.contains(source.id.as_str()))
+        .collect();
     if let Some(fields) = profile.as_object_mut() {
         fields.insert("sources".to_owned(), serde_json::to_value(sources)?);
     }

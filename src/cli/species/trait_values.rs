@@ -3,23 +3,7 @@
 //! words are none of that kind.
 
 use crate::factor::Unit;
-use crate::species::Values;
-
-/// The months, the first first.
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
+use crate::species::{MONTHS, Values, month_spans, number_span};
 
 /// A stretch of a scale, both ends with it.
 pub(super) type Span = (f64, f64);
@@ -56,8 +40,14 @@ impl Scale {
     /// The spans that a value of the catalogue covers; nothing where it cannot be
     /// read so.
     pub(super) fn spans(self, value: &str) -> Option<Vec<Span>> {
-        if self == Scale::Months {
-            return months(value);
+        match self {
+            Scale::Months => return months(value),
+            Scale::Numbers(_) => {
+                return number_span(value)
+                    .filter(|(from, to)| from <= to)
+                    .map(|span| vec![span]);
+            }
+            _ => {}
         }
         let (from, to) = value.split_once(" to ").unwrap_or((value, value));
         let (from, to) = (self.step(from)?, self.step(to)?);
@@ -125,13 +115,11 @@ fn month(text: &str) -> Option<f64> {
 
 /// `July`, `about May to June`, `April; September to October`; `November to January`
 /// goes over the turn of the year.
+#[expect(clippy::cast_precision_loss, reason = "twelve months")]
 fn months(value: &str) -> Option<Vec<Span>> {
     let mut spans = Vec::new();
-    for part in value.split(';') {
-        let part = part.trim();
-        let part = part.strip_prefix("about ").unwrap_or(part);
-        let (from, to) = part.split_once(" to ").unwrap_or((part, part));
-        let (from, to) = (place_of(&MONTHS, from.trim())?.0, place_of(&MONTHS, to.trim())?.1);
+    for (from, to) in month_spans(value).ok()? {
+        let (from, to) = (from as f64, to as f64);
         if from <= to {
             spans.push((from, to));
         } else {
@@ -188,6 +176,7 @@ mod tests {
         assert_eq!(moisture.spans("mesic to dry"), None);
         assert_eq!(moisture.spans("damp"), None);
         assert_eq!(Scale::Numbers("m").spans("0.5 to 1.2"), Some(vec![(0.5, 1.2)]));
+        assert_eq!(Scale::Numbers("m").spans("2-4"), Some(vec![(2.0, 4.0)]));
         assert_eq!(Scale::Zones.spans("4"), Some(vec![(4.0, 4.5)]));
         assert_eq!(Scale::Zones.spans("3b"), Some(vec![(3.5, 3.5)]));
         assert_eq!(Scale::Zones.spans("b"), None);
