@@ -6,7 +6,7 @@ use crate::project::{FactorSource, PlantLimit, Project};
 use crate::range::Range;
 use crate::rating::{CellRater, Questions, RatedFactor, Settings};
 use crate::site::{Sections, Severity, Site};
-use crate::species::{Catalogue, add_limits};
+use crate::species::{Catalogue, FloristicQuality, add_limits, floristic_quality};
 
 /// Everything a run reads, open and checked.
 pub struct Prepared<'a> {
@@ -97,6 +97,13 @@ impl<'a> Prepared<'a> {
     /// When conditions tie too many factors together.
     pub fn rater(&self) -> Result<CellRater<'_>, Error> {
         Ok(CellRater::new(&self.questions, self.settings)?)
+    }
+
+    /// The floristic quality of the species, where the project names a flora region.
+    #[must_use]
+    pub fn floristic_quality(&self) -> Option<FloristicQuality> {
+        let region = self.project.catalogue.region.as_deref()?;
+        floristic_quality(self.catalogue.species.iter(), region)
     }
 }
 

@@ -14,7 +14,7 @@ use crate::error::Error;
 use crate::grid::Window;
 use crate::rating::{AsRated, CellRater, Gap, Rating, rate};
 use crate::site::{LayerFact, Met, TO_RATE, TileValues};
-use crate::species::{FloristicQuality, floristic_quality};
+use crate::species::FloristicQuality;
 
 /// In a looked-at tile every so many cells one is asked for what is unknown.
 const EVERY: usize = 37;
@@ -143,12 +143,7 @@ pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Er
         computed_from: prepared.site.computed_from().to_vec(),
         range: range_lines(prepared),
         species: prepared.catalogue.species.len(),
-        floristic_quality: prepared
-            .project
-            .catalogue
-            .region
-            .as_deref()
-            .and_then(|region| floristic_quality(prepared.catalogue.species.iter(), region)),
+        floristic_quality: prepared.floristic_quality(),
         tiles: (tiles.len(), all.len()),
         cells_looked_at: tally.to_rate,
         cells_to_rate: whole(tally.to_rate as f64 * scale),
