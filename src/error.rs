@@ -10,6 +10,7 @@ use crate::output::OutputError;
 use crate::project::ProjectError;
 use crate::range::RangeError;
 use crate::rating::RatingError;
+use crate::report::ReportError;
 use crate::site::SiteError;
 use crate::species::{Problem, SpeciesError};
 use crate::zones::ZonesError;
@@ -60,6 +61,9 @@ pub enum Error {
     /// Files.
     #[error(transparent)]
     Output(#[from] OutputError),
+    /// The page.
+    #[error(transparent)]
+    Report(#[from] ReportError),
     /// Stored merges that do not say where zones lie.
     #[error("the stored merges do not say where the zones lie, which is needed to draw them")]
     NoRows,
@@ -134,6 +138,7 @@ impl Error {
             | Error::Site(SiteError::Read { .. })
             | Error::Species(_)
             | Error::Output(_)
+            | Error::Report(_)
             | Error::Gis(_) => 3,
             Error::OutsideGrid { .. } | Error::NoSuchSpecies { .. } => 2,
             // What the shell gives for an interrupt.

@@ -21,6 +21,7 @@ pub mod rating;
 pub mod zones;
 
 pub mod range;
+pub mod report;
 
 pub mod output;
 

@@ -19,8 +19,8 @@ use crate::zones::{Listing, Zone};
   groundfit map site.toml --output /tmp/trial --overwrite --threads 4
   groundfit map site.toml --json > summary.json
 
-Writes zones.geojson, zones.gpkg, zone_species.csv, run.json, zones.merges and zones.sums (and ratings.tif
-if the project asks for it) into the output folder: all of them, or none.")]
+Writes report.html, zones.geojson, zones.gpkg, zone_species.csv, run.json, zones.merges and zones.sums (and
+ratings.tif if the project asks for it) into the output folder: all of them, or none.")]
 pub struct MapCommand {
     /// The project file
     project: PathBuf,

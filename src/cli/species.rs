@@ -17,7 +17,6 @@ mod light_table;
 mod list;
 mod opened;
 mod opinion_text;
-mod places;
 mod profile_json;
 mod rule_page;
 mod show;
@@ -27,7 +26,6 @@ mod stands;
 mod stood_span;
 mod trait_query;
 mod trait_test;
-mod trait_text;
 mod trait_values;
 mod wrapping;
 

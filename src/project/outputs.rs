@@ -9,12 +9,14 @@ use crate::nearest::quoted;
 
 /// Section `[outputs]`: the folder, and what is written only if asked.
 ///
-/// Keys: `folder`, `ratings`, `all_rows`.
+/// Keys: `folder`, `report`, `ratings`, `all_rows`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct OutputSection {
     /// `folder`: a folder for this run alone; `out` beside the project file
     /// unless given.
     pub folder: PathBuf,
+    /// `report`: write `report.html`, a page for people; true unless given.
+    pub report: bool,
     /// `ratings`: write `ratings.tif`, a band a species; false unless given.
     pub ratings: bool,
     /// `all_rows`: keep a row for every zone and species, however many; false
@@ -37,15 +39,15 @@ impl OutputSection {
                     .problem(format!("found the file {}, needed a folder", quoted(written)));
             }
         }
-        let flag = |key| {
-            table
-                .and_then(|table| table.flag(key))
-                .is_some_and(|found| found.value)
+        let flag = |key, usual| {
+            let found = table.and_then(|table| table.flag(key));
+            found.map_or(usual, |found| found.value)
         };
         let section = OutputSection {
             folder: path,
-            ratings: flag("ratings"),
-            all_rows: flag("all_rows"),
+            report: flag("report", true),
+            ratings: flag("ratings", false),
+            all_rows: flag("all_rows", false),
         };
         if let Some(table) = table {
             table.finish();

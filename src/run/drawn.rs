@@ -3,8 +3,11 @@
 use rayon::prelude::*;
 
 use super::counted::{Merged, shape_of};
+use super::page::{ForPage, MOST_ZONES, PageBorders};
 use super::prepared::Prepared;
 use super::settings::ZoneSettings;
+use super::species_areas::{SpeciesArea, SpeciesAreas};
+use super::spread::{self, Spread, SpreadZone};
 use crate::error::Error;
 use crate::gis::{self, Transform};
 use crate::output::{RowChoice, cautions, order, plant_cautions};
@@ -36,6 +39,8 @@ pub struct Drawn {
     pub left_out: u64,
     /// Greatest change of a zone's area by simplifying, as a share of it.
     pub greatest_area_change: f64,
+    /// What only the page shows; nothing where none is written.
+    pub for_page: Option<ForPage>,
 }
 
 /// Draws the zones of a cut.
@@ -62,9 +67,10 @@ pub fn draw(
         let zones = assignment.zones as usize;
         ZoneRanges::new(range, prepared.site.grid(), &rows, zones, prepared.project.units)
     });
+    let with_page = prepared.project.outputs.report && assignment.zones as usize <= MOST_ZONES;
     // The outlines and what is said of the zones need nothing of each other.
     let (shapes, described) = rayon::join(
-        || outline(prepared, &rows, settings),
+        || outline(prepared, &rows, settings, with_page),
         || {
             describe(
                 prepared,
@@ -74,10 +80,18 @@ pub fn draw(
                 &rows,
                 settings,
                 ranges.as_ref(),
+                with_page,
             )
         },
     );
     let (shapes, described) = (shapes?, described?);
+    let for_page = shapes.for_page.zip(described.for_page);
+    let for_page = for_page.map(|(borders, (areas, spreads))| ForPage {
+        borders: borders.borders,
+        simplify_m: borders.simplify_m,
+        areas,
+        spreads,
+    });
     Ok(Drawn {
         zones: described.zones,
         outlines: shapes.outlines,
@@ -88,6 +102,7 @@ pub fn draw(
         ranges,
         left_out: described.left_out,
         greatest_area_change: shapes.greatest_area_change,
+        for_page,
     })
 }
 
@@ -96,9 +111,15 @@ struct Shapes {
     outlines: Vec<Outline>,
     geographic: GeographicOutlines,
     greatest_area_change: f64,
+    for_page: Option<PageBorders>,
 }
 
-fn outline(prepared: &Prepared, rows: &RunRows, settings: &ZoneSettings) -> Result<Shapes, Error> {
+fn outline(
+    prepared: &Prepared,
+    rows: &RunRows,
+    settings: &ZoneSettings,
+    with_page: bool,
+) -> Result<Shapes, Error> {
     let grid = prepared.site.grid();
     let row_count = u32::try_from(rows.rows()).unwrap_or(u32::MAX);
     let mut builder = OutlineBuilder::new(row_count, rows.cols());
@@ -121,6 +142,7 @@ fn outline(prepared: &Prepared, rows: &RunRows, settings: &ZoneSettings) -> Resu
         outlines: simplified.outlines(grid),
         geographic,
         greatest_area_change,
+        for_page: with_page.then(|| PageBorders::of(&arcs, &simplified, grid, settings.simplify_m)),
     })
 }
 
@@ -131,8 +153,10 @@ struct Described {
     cells: Vec<u64>,
     choice: RowChoice,
     left_out: u64,
+    for_page: Option<(Vec<SpeciesArea>, Vec<Spread>)>,
 }
 
+#[expect(clippy::too_many_arguments, reason = "all of it is said of zones")]
 fn describe(
     prepared: &Prepared,
     rater: &CellRater,
@@ -141,6 +165,7 @@ fn describe(
     rows: &RunRows,
     settings: &ZoneSettings,
     ranges: Option<&ZoneRanges>,
+    with_page: bool,
 ) -> Result<Described, Error> {
     let grid = prepared.site.grid();
     let mut anchors = AnchorFinder::new(rows.cols());
@@ -172,6 +197,7 @@ fn describe(
     };
     let documented_only = prepared.project.range.as_ref();
     let documented_only = ranges.filter(|_| documented_only.is_some_and(|range| range.documented_only));
+    let areas = SpeciesAreas::new(suited.len(), prepared.site.factors().len());
     let zones: Vec<Zone> = (0..cells.len())
         .into_par_iter()
         .map_init(new_describer, |describer, index| {
@@ -188,6 +214,9 @@ fn describe(
             });
             if let Some(ranges) = documented_only {
                 ranges.leave_out(index, &mut zone);
+            }
+            if with_page {
+                areas.add(&zone);
             }
             order::sort_zone_species(&mut zone.species, &prepared.catalogue.species, &suited);
             // What no file shows need not be held: with many zones it is most of it.
@@ -206,7 +235,19 @@ fn describe(
         .collect();
     let entries = zones.iter().flat_map(|zone| &zone.species);
     let left_out = entries.filter(|entry| entry.listing == Listing::NotDocumented);
+    let for_page = with_page.then(|| {
+        let zones = sums.iter().zip(&cells);
+        let zones: Vec<SpreadZone> = zones
+            .map(|((ground, area_mm2), &cells)| SpreadZone {
+                ground,
+                cells,
+                area_m2: square_metres(*area_mm2),
+            })
+            .collect();
+        (areas.finish(), spread::spreads(prepared, rater, &zones))
+    });
     Ok(Described {
+        for_page,
         left_out: left_out.count() as u64,
         zones,
         tallies,

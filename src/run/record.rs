@@ -169,6 +169,14 @@ fn areas(by_cause: &BTreeMap<String, CellsAndArea>) -> Vec<AreaByCause> {
     by_cause.iter().map(area).collect()
 }
 
+impl RunRecord {
+    /// Tells of a file that was written after all others.
+    pub fn add_output(&mut self, outputs: Vec<OutputRecord>, clock: &Clock) {
+        self.outputs = outputs;
+        self.measured = measured(clock);
+    }
+}
+
 fn measured(clock: &Clock) -> Measured {
     let stage = |(stage, seconds): &(String, f64)| StageSeconds {
         stage: stage.clone(),

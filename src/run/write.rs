@@ -8,6 +8,8 @@ use super::accounting::Clock;
 use super::counted::Merged;
 use super::drawn::{self, Drawn, square_metres};
 use super::facts::{Facts, StoredZone};
+use super::found_and_needed::ZoneNeeds;
+use super::page::{self, MOST_ZONES, PageParts};
 use super::prepared::Prepared;
 use super::progress::Stop;
 use super::record::{self, Parts};
@@ -16,12 +18,11 @@ use crate::error::Error;
 use crate::grid::Grid;
 use crate::output::words::area_words;
 use crate::output::{
-    Expected, InputRecord, OutputError, PartialFolder, RunRecord, SiteResult, ZoneSpeciesText, file_date,
-    read_json_lines, source_date_epoch, write_csv, write_geojson, write_geopackage, write_json_lines,
+    Expected, InputRecord, OutputError, PartialFolder, RunRecord, SiteResult, file_date, read_json_lines,
+    source_date_epoch, write_csv, write_geojson, write_geopackage, write_json_lines,
 };
-use crate::rating::{CellRater, Needs, found_text};
-use crate::score::Class;
-use crate::zones::{Cut, CutNote, GroundBook, GroundValue, MergeLog, Zone, ZoneSpecies};
+use crate::rating::CellRater;
+use crate::zones::{Cut, CutNote, GroundBook, MergeLog, Zone};
 
 /// A finished run.
 pub struct Mapped {
@@ -91,9 +92,7 @@ impl Finished<'_> {
         let (prepared, drawn) = (self.ending.prepared, &self.drawn);
         let date = file_date(source_date_epoch()?, &inputs);
         let warnings = self.warnings();
-        let needs = Needs::new(&prepared.questions, prepared.project.units);
-        let texts =
-            |zone: usize, entry: &ZoneSpecies| self.found_and_needed(&needs, &drawn.zones[zone], entry);
+        let needs = ZoneNeeds::new(prepared, &drawn.zones);
         let result = SiteResult {
             title: record::title(prepared),
             units: prepared.project.units,
@@ -103,7 +102,7 @@ impl Finished<'_> {
             zones: &drawn.zones,
             outlines: &drawn.outlines,
             geographic: &drawn.geographic.outlines,
-            texts: &texts,
+            texts: &needs,
             ranges: drawn.ranges.as_ref(),
         };
         let choice = drawn.choice;
@@ -133,7 +132,21 @@ impl Finished<'_> {
             warnings,
             outputs: folder.outputs()?,
         };
-        let record = record::record(parts, &clock);
+        let mut record = record::record(parts, &clock);
+        if let Some(for_page) = &drawn.for_page {
+            let parts = PageParts {
+                prepared,
+                drawn,
+                for_page,
+                settings: self.ending.settings,
+                needs: &needs,
+                record: &record,
+            };
+            page::page(&parts)?.write(&folder.file("report.html"))?;
+            folder.expect("report.html", Expected::File);
+            clock.lap("writing report.html");
+            record.add_output(folder.outputs()?, &clock);
+        }
         record.write(&folder.file("run.json"))?;
         let mut told = folder.told().to_vec();
         let finished = folder.finish()?;
@@ -194,6 +207,12 @@ impl Finished<'_> {
                 self.ending.settings.merge.keep.get()
             ));
         }
+        if self.ending.prepared.project.outputs.report && self.drawn.for_page.is_none() {
+            warnings.push(format!(
+                "report.html is not written: found {} zones, {MOST_ZONES} are the most that a page shows smoothly; `groundfit zones --number {MOST_ZONES}` cuts fewer",
+                self.drawn.zones.len()
+            ));
+        }
         match self.ending.cut.note {
             Some(CutNote::UnderTargetFromTheStart) => warnings.push(format!(
                 "joining small regions alone left a fidelity of {:.2}, under the target: a smaller `smallest_ha` keeps more",
@@ -252,40 +271,6 @@ impl Finished<'_> {
                 .push("no cell could be rated, so there are no zones: see the areas not rated".to_owned());
         }
         warnings
-    }
-
-    /// What a zone has of the factor that limits a species most, and what it would
-    /// need: of a listed species for the first class, of another for the wanted one.
-    fn found_and_needed(&self, needs: &Needs, zone: &Zone, entry: &ZoneSpecies) -> ZoneSpeciesText {
-        let Some(&factor) = entry.limited_by.first() else {
-            return ZoneSpeciesText::default();
-        };
-        let prepared = self.ending.prepared;
-        let units = prepared.project.units;
-        let values: Vec<f32> = zone.ground.iter().map(typical).collect();
-        let least = if entry.listing.is_listed() {
-            prepared.settings.limits.lowest_of(Class::S1)
-        } else {
-            prepared.settings.wanted()
-        };
-        let needed = needs.text(entry.species, factor, &values, least);
-        ZoneSpeciesText {
-            found: found_text(&prepared.site.factors()[factor], values[factor], units),
-            needed: needed.unwrap_or_default(),
-        }
-    }
-}
-
-/// The value that stands for a zone's ground.
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "values are held in single precision"
-)]
-fn typical(ground: &GroundValue) -> f32 {
-    match ground {
-        GroundValue::Measured { mean, .. } => *mean as f32,
-        GroundValue::Class { class, .. } => f32::from(*class),
-        GroundValue::Missing => f32::NAN,
     }
 }
 

@@ -83,6 +83,7 @@ fn all_files_are_there_and_no_other() {
     let names = names_in(&job.output.folder);
     let wanted = [
         "ratings.tif",
+        "report.html",
         "run.json",
         "zone_species.csv",
         "zones.geojson",

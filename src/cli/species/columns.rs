@@ -6,10 +6,9 @@ use super::bars::class_word;
 use super::filters::Sieve;
 use super::stands::score;
 use super::trait_query::{NAMES, trait_named};
-use super::trait_text::{label, shown};
 use super::{Opened, SpeciesCommandError};
 use crate::factor::Units;
-use crate::species::{SourceKind, Species};
+use crate::species::{SourceKind, Species, trait_label, trait_shown};
 
 /// Traits that are shown unless the person names columns.
 const USUAL: [&str; 5] = ["id", "common_name", "form", "height_m", "bloom_months"];
@@ -69,7 +68,7 @@ impl Column {
             Column::Trait(name) => match name.as_str() {
                 "scientific_name" => "scientific name".to_owned(),
                 "common_name" => "common name".to_owned(),
-                name => label(name, units).to_owned(),
+                name => trait_label(name, units).to_owned(),
             },
             Column::Factors => "opinions on".to_owned(),
             Column::Stands(place) => sieve.ground[*place].written.clone(),
@@ -84,7 +83,7 @@ impl Column {
                 let source = opened.catalogue.source(&value.source);
                 let remembered = source.is_some_and(|source| source.kind == SourceKind::FromMemory);
                 let mark = if remembered { MEMORY_MARK } else { "" };
-                format!("{}{mark}", shown(name, &value.value, units))
+                format!("{}{mark}", trait_shown(name, &value.value, units))
             }),
             Column::Factors => factors_of(species).join(" "),
             Column::Stands(place) => score(species, &sieve.ground[*place], &sieve.ground)

@@ -5,14 +5,12 @@ use std::io::{self, Write};
 use clap::Args;
 
 use super::comparison::{Comparison, ResponsePair, Stood, TraitPair};
-use super::places::abbreviated;
 use super::source_numbers::SourceNumbers;
 use super::trait_query::PLACES;
-use super::trait_text::{label, shown};
 use super::wrapping::{PAGE, hanging, wrapped};
 use super::{Opened, Place, Reading, SpeciesCommandError, write_json};
 use crate::factor::Units;
-use crate::species::{Species, Trait};
+use crate::species::{Species, Trait, abbreviated, trait_label, trait_shown};
 
 /// Columns for what stands before the two.
 const HEAD: usize = 34;
@@ -94,7 +92,7 @@ fn write_trait<'a>(
         Some(held) => {
             let text = match other {
                 Some(other) if both.name == PLACES => places_beyond(&held.value, &other.value),
-                _ => shown(both.name, &held.value, units),
+                _ => trait_shown(both.name, &held.value, units),
             };
             format!("{text} {}", numbers.mark(&held.source))
         }
@@ -104,7 +102,7 @@ fn write_trait<'a>(
         told(both.values[0], both.values[1]),
         told(both.values[1], both.values[0]),
     ];
-    let label = label(both.name, units);
+    let label = trait_label(both.name, units);
     write_pair(&format!("  {label}"), &cells, out)
 }
 

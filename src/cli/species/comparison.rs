@@ -9,10 +9,9 @@ use super::curve_plot::{score_at, span_of, ticks};
 use super::profile_json::given_text;
 use super::stands::STANDS_FROM;
 use super::stood_span::{OpenSpan, stood_by_one};
-use super::trait_text::short;
 use crate::factor::{Factor, Kind, Unit, Units};
 use crate::score::Score;
-use crate::species::{KNOWN_TRAITS, Opinion, Response, Species, Trait};
+use crate::species::{KNOWN_TRAITS, Opinion, Response, Species, Trait, short_number};
 
 /// Values along the axis of a measured factor, about so many.
 const ALONG: usize = 8;
@@ -211,7 +210,7 @@ fn class_score(response: &Response, class: usize) -> Option<f64> {
 
 fn told(value: f64, unit: Unit, units: Units) -> String {
     let (number, symbol) = unit.for_people(value, units);
-    unit.beside(&short(number), symbol)
+    unit.beside(&short_number(number), symbol)
 }
 
 /// What `one` stands and `other` does not, in words.
@@ -237,7 +236,7 @@ fn span_told(span: OpenSpan, unit: Unit, units: Units) -> String {
     let told = |value| told(value, unit, units);
     match span {
         (Some(from), Some(to)) => {
-            let [from, to] = [from, to].map(|value| short(unit.for_people(value, units).0));
+            let [from, to] = [from, to].map(|value| short_number(unit.for_people(value, units).0));
             unit.beside(&format!("{from} to {to}"), unit.for_people(0.0, units).1)
         }
         (Some(from), None) => format!("from {} on", told(from)),

@@ -1,11 +1,10 @@
 //! A response to a measured factor as a small plot of signs: the score over the
 //! factor's axis, filled up to the class limits that it reaches.
 
-use super::trait_text::short;
 use crate::factor::{Factor, Kind, Unit, Units};
 use crate::project::Rule;
 use crate::score::Score;
-use crate::species::Response;
+use crate::species::{Response, short_number};
 
 /// Columns of the plot.
 const WIDTH: usize = 61;
@@ -107,7 +106,7 @@ fn axis(unit: Unit, units: Units, from: f64, to: f64) -> [String; 2] {
     for tick in ticks(low, high, WIDTH / TICK) {
         let column = ((tick - low) / (high - low) * (WIDTH - 1) as f64).round() as usize;
         line[column.min(WIDTH - 1)] = '+';
-        let text = short(tick);
+        let text = short_number(tick);
         // The first sign of the plot stands one column after the margin.
         let start = (MARGIN + 1 + column).saturating_sub(text.len() / 2);
         for (place, sign) in text.chars().enumerate() {

@@ -7,10 +7,10 @@ use super::Opened;
 use super::bars::class_bars;
 use super::curve_plot::plot;
 use super::profile_json::given_text;
-use super::source_numbers::{SourceNumbers, told_note};
+use super::source_numbers::SourceNumbers;
 use super::wrapping::hanging;
 use crate::factor::{Factor, Kind, Units};
-use crate::species::{Opinion, Response, Species, print_response};
+use crate::species::{Opinion, Response, Species, print_response, told_note};
 
 /// All responses of a species.
 pub(super) fn write_opinions<'a>(

@@ -8,12 +8,11 @@ use clap::Args;
 
 use super::opinion_text::write_opinions;
 use super::profile_json::ProfileJson;
-use super::source_numbers::{SourceNumbers, told_note};
-use super::trait_text::{label, shown};
+use super::source_numbers::SourceNumbers;
 use super::wrapping::hanging;
 use super::{Opened, Place, Reading, SpeciesCommandError, write_json};
 use crate::factor::Units;
-use crate::species::{KnownTrait, Part, Species, Trait};
+use crate::species::{KnownTrait, Part, Species, Trait, told_note, trait_label, trait_shown};
 
 /// Names, traits and responses of one species, with numbered sources.
 #[derive(Debug, Args)]
@@ -101,23 +100,25 @@ fn write_part<'a>(
         .filter(|name| part == Some(Part::Hazards) && species.trait_of(name).is_none())
         .collect();
     let names = traits.iter().map(|value| value.name.as_str());
-    let labels = names.chain(silent.iter().copied()).map(|name| label(name, units));
+    let labels = names
+        .chain(silent.iter().copied())
+        .map(|name| trait_label(name, units));
     let Some(width) = labels.map(|label| label.chars().count()).max() else {
         return Ok(());
     };
     writeln!(out, "\n{}", part.map_or("Other traits", Part::heading))?;
     for value in traits {
-        let head = format!("  {:width$}  ", label(&value.name, units));
+        let head = format!("  {:width$}  ", trait_label(&value.name, units));
         let source = numbers.mark(&value.source);
         let told = format!(
             "{} {source}{}",
-            shown(&value.name, &value.value, units),
+            trait_shown(&value.name, &value.value, units),
             told_note(&value.note, &value.set_aside)
         );
         writeln!(out, "{}", hanging(&head, &told))?;
         let indent = " ".repeat(width + 4);
         for aside in &value.set_aside {
-            let text = numbers.aside(&shown(&value.name, &aside.value, units), aside);
+            let text = numbers.aside(&trait_shown(&value.name, &aside.value, units), aside);
             writeln!(out, "{}", hanging(&indent, &text))?;
         }
     }
@@ -125,7 +126,7 @@ fn write_part<'a>(
         writeln!(
             out,
             "  {:width$}  not recorded here, which does not mean that the plant is safe",
-            label(name, units)
+            trait_label(name, units)
         )?;
     }
     Ok(())

@@ -54,14 +54,3 @@ impl<'a> SourceNumbers<'a> {
         Ok(())
     }
 }
-
-/// A note as it stands behind a value: where other values are set aside, the value is
-/// disputed and says so.
-pub(super) fn told_note(note: &str, aside: &[SetAside]) -> String {
-    match (note, aside.is_empty()) {
-        ("", true) => String::new(),
-        ("", false) => "; disputed".to_owned(),
-        (note, false) if !note.starts_with("disputed") => format!("; disputed: {note}"),
-        (note, _) => format!("; {note}"),
-    }
-}

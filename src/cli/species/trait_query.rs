@@ -3,11 +3,10 @@
 
 use std::collections::BTreeSet;
 
-use super::places::full_name;
 use super::trait_values::{Scale, Span};
 use super::{SpeciesCommandError, refused};
 use crate::nearest::nearest;
-use crate::species::{Catalogue, Form, KNOWN_TRAITS, KnownTrait, Values};
+use crate::species::{Catalogue, Form, KNOWN_TRAITS, KnownTrait, Values, full_name};
 
 /// The trait that holds places, of which a whole one is meant.
 pub(super) const PLACES: &str = "present_in";

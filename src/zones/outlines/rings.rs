@@ -124,9 +124,15 @@ impl ZoneRings {
         (rings[0], &rings[1..])
     }
 
+    /// The arcs of a ring in the order of the walk, each with its side: twice the arc's
+    /// number, plus one when it is walked backward.
+    pub(super) fn sides_of(&self, ring: usize) -> &[u32] {
+        self.rings.get(ring)
+    }
+
     /// The arcs of a ring, in the order of the walk.
     pub(super) fn arcs_of(&self, ring: usize) -> impl Iterator<Item = usize> {
-        self.rings.get(ring).iter().map(|&side| side as usize / 2)
+        self.sides_of(ring).iter().map(|&side| side as usize / 2)
     }
 
     /// The points of a ring, closed, from the points of each arc.

@@ -2,8 +2,8 @@
 //! terms. Values that are no numbers stay as the catalogue words them.
 
 use super::places::abbreviated;
+use super::{KnownTrait, SetAside, Values};
 use crate::factor::Units;
-use crate::species::{KnownTrait, Values};
 
 /// A conversion of numbers of the catalogue to those that people read.
 struct Reader {
@@ -16,7 +16,8 @@ struct Reader {
 
 /// What people call a trait: its label in these units, or its name where the program
 /// does not know it.
-pub(super) fn label(name: &str, units: Units) -> &str {
+#[must_use]
+pub fn trait_label(name: &str, units: Units) -> &str {
     match (name, units) {
         ("plants_per_ha", Units::Us) => "plants an acre",
         ("seeds_per_kg", Units::Us) => "seeds a pound",
@@ -25,7 +26,8 @@ pub(super) fn label(name: &str, units: Units) -> &str {
 }
 
 /// The value of a trait in these units, long lists of places as codes.
-pub(super) fn shown(name: &str, value: &str, units: Units) -> String {
+#[must_use]
+pub fn trait_shown(name: &str, value: &str, units: Units) -> String {
     if name == "present_in" {
         return abbreviated(value);
     }
@@ -89,12 +91,13 @@ impl Reader {
         if self.whole {
             return format!("{number:.0}");
         }
-        short(number)
+        short_number(number)
     }
 }
 
 /// Three digits that count, without trailing zeros.
-pub(super) fn short(number: f64) -> String {
+#[must_use]
+pub fn short_number(number: f64) -> String {
     let decimals = match number.abs() {
         size if size >= 99.95 => 0,
         size if size >= 9.995 => 1,
@@ -110,13 +113,25 @@ pub(super) fn short(number: f64) -> String {
     if text == "-0" { "0" } else { text }.to_owned()
 }
 
+/// A note as it stands behind a value: where other values are set aside, the value is
+/// disputed and says so.
+#[must_use]
+pub fn told_note(note: &str, aside: &[SetAside]) -> String {
+    match (note, aside.is_empty()) {
+        ("", true) => String::new(),
+        ("", false) => "; disputed".to_owned(),
+        (note, false) if !note.starts_with("disputed") => format!("; disputed: {note}"),
+        (note, _) => format!("; {note}"),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
     fn numbers_are_told_in_the_units_people_read() {
-        let both = |name, value| [Units::Metric, Units::Us].map(|units| shown(name, value, units));
+        let both = |name, value| [Units::Metric, Units::Us].map(|units| trait_shown(name, value, units));
         assert_eq!(both("height_m", "20.73"), ["20.73 m", "68 ft"]);
         assert_eq!(both("spread_m", "0.5 to 1.22"), ["0.5 to 1.22 m", "1.64 to 4 ft"]);
         assert_eq!(both("root_depth_cm", "76"), ["76 cm", "29.9 in"]);
@@ -128,14 +143,14 @@ mod tests {
         );
         assert_eq!(both("height_m", "tall"), ["tall", "tall"]);
         assert_eq!(both("flower_colour", "red"), ["red", "red"]);
-        assert_eq!(label("seeds_per_kg", Units::Us), "seeds a pound");
-        assert_eq!(label("bark", Units::Us), "bark");
+        assert_eq!(trait_label("seeds_per_kg", Units::Us), "seeds a pound");
+        assert_eq!(trait_label("bark", Units::Us), "bark");
     }
 
     #[test]
     fn three_digits_count() {
         let numbers = [0.0, 0.1234, 1.0, 1.234, 12.34, 123.4, -0.000_1, 9.999];
-        let texts = numbers.map(short);
+        let texts = numbers.map(short_number);
         assert_eq!(texts, ["0", "0.123", "1", "1.23", "12.3", "123", "0", "10"]);
     }
 }

@@ -73,7 +73,8 @@ const WRITTEN_OUT: usize = 5;
 
 /// A list of places parted by semicolons, as codes where it is long; what has no code
 /// keeps its name.
-pub(super) fn abbreviated(list: &str) -> String {
+#[must_use]
+pub fn abbreviated(list: &str) -> String {
     let places: Vec<&str> = list.split(';').map(str::trim).collect();
     if places.len() <= WRITTEN_OUT {
         return list.to_owned();
@@ -93,7 +94,8 @@ fn code(place: &str) -> Option<&'static str> {
 }
 
 /// The name that stands in catalogues for a code or a name.
-pub(super) fn full_name(place: &str) -> &str {
+#[must_use]
+pub fn full_name(place: &str) -> &str {
     let held = CODES.iter().find(|(_, code)| code.eq_ignore_ascii_case(place));
     held.map_or(place, |(name, _)| name)
 }

@@ -1,0 +1,49 @@
+// What stands on paper and not on the screen: the whole map, all rows, pages of zones.
+
+const PRINTED_ROWS = 500;
+const PRINTED_ZONES = 50;
+const PAPER_PIXELS = 1800;
+
+function printMap() {
+  const paper = byId("print-map");
+  const ratio = Math.min(Math.max(site.grid.rows / site.grid.cols, 0.5), 1.1);
+  paper.width = PAPER_PIXELS;
+  paper.height = Math.round(PAPER_PIXELS * ratio);
+  const density = PAPER_PIXELS / 700;
+  const size = { width: paper.width / density, height: paper.height / density };
+  paint(paper, wholeView(size, density), { paths: shown.paths, chosen: state.zone, showRelief: shown.relief, middle: false });
+}
+
+/** The zones that get pages of their own. */
+function printedZones() {
+  const choice = byId("print-zones").value;
+  if (choice === "chosen") return state.zone === null ? [] : [state.zone];
+  return choice === "table" ? [] : zoneTable.shown().slice(0, PRINTED_ZONES);
+}
+
+function printZones() {
+  const pages = printedZones().map((zone) => {
+    const page = element("article", { class: "zone-page" }, element("h3", {}, zoneHeading(zone)),
+      ...zoneParts(zone).filter((part) => part !== null));
+    page.querySelectorAll("details").forEach((part) => { part.open = true; });
+    return page;
+  });
+  byId("print-pages").replaceChildren(...pages);
+}
+
+function printRows() {
+  const rows = zoneTable.shown();
+  zoneTable.body.replaceChildren(...zoneTable.bodyRows(rows.slice(0, PRINTED_ROWS)));
+  byId("print-rows").textContent = rows.length > PRINTED_ROWS
+    ? `The first ${PRINTED_ROWS} of ${rows.length} rows; the files hold all.` : "";
+}
+
+window.addEventListener("beforeprint", () => {
+  printMap();
+  printZones();
+  printRows();
+});
+window.addEventListener("afterprint", () => {
+  byId("print-pages").replaceChildren();
+  zoneTable.show();
+});

@@ -1,0 +1,165 @@
+//! For each species the ground that suits it, by class, and the rest by what limits. Zones
+//! are added from any thread and in any order; sums of whole numbers come out the same.
+
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use crate::score::Class;
+use crate::zones::{Listing, Zone, ZoneSpecies};
+
+/// Suiting classes.
+const SUITS: usize = 3;
+
+/// Areas of all species, in whole square decimetres.
+pub struct SpeciesAreas {
+    /// How many parts a species has: suiting classes, spots, unknown, then what limits.
+    parts: usize,
+    sums: Vec<AtomicU64>,
+}
+
+/// Areas of one species, in square metres.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SpeciesArea {
+    /// Ground that suits, by the class the species has in its zone.
+    pub suits: [f64; SUITS],
+    /// Ground that suits in zones where it is a fifth or less, and which has no class.
+    pub suits_in_spots: f64,
+    /// Ground on which the species is not known.
+    pub unknown: f64,
+    /// Ground that does not suit, by the factor that limits most in its zone; last, where
+    /// none is told.
+    pub limited: Vec<f64>,
+}
+
+const SPOTS: usize = SUITS;
+const UNKNOWN: usize = SUITS + 1;
+const LIMITED: usize = SUITS + 2;
+
+impl SpeciesAreas {
+    /// Nothing yet.
+    pub fn new(species: usize, factors: usize) -> SpeciesAreas {
+        let parts = LIMITED + factors + 1;
+        SpeciesAreas {
+            parts,
+            sums: std::iter::repeat_with(AtomicU64::default)
+                .take(species * parts)
+                .collect(),
+        }
+    }
+
+    /// Adds how all species stand in a zone.
+    pub fn add(&self, zone: &Zone) {
+        for entry in &zone.species {
+            let known = zone.area_m2 * entry.known_share;
+            let suits = known * entry.share;
+            self.add_to(entry, UNKNOWN, zone.area_m2 - known);
+            self.add_to(entry, part_of_suiting(entry), suits);
+            let factors = self.parts - LIMITED - 1;
+            let limit = entry.limited_by.first().copied().unwrap_or(factors);
+            self.add_to(entry, LIMITED + limit, known - suits);
+        }
+    }
+
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "areas are no less than nothing, and the earth has 5e16 square decimetres"
+    )]
+    fn add_to(&self, entry: &ZoneSpecies, part: usize, area_m2: f64) {
+        let square_decimetres = (area_m2 * 100.0).round() as u64;
+        self.sums[entry.species * self.parts + part].fetch_add(square_decimetres, Ordering::Relaxed);
+    }
+
+    /// The areas of each species.
+    #[expect(clippy::cast_precision_loss, reason = "areas for people")]
+    pub fn finish(&self) -> Vec<SpeciesArea> {
+        let read = |sum: &AtomicU64| sum.load(Ordering::Relaxed) as f64 / 100.0;
+        let of_species = |sums: &[AtomicU64]| {
+            let sums: Vec<f64> = sums.iter().map(read).collect();
+            SpeciesArea {
+                suits: [sums[0], sums[1], sums[2]],
+                suits_in_spots: sums[SPOTS],
+                unknown: sums[UNKNOWN],
+                limited: sums[LIMITED..].to_vec(),
+            }
+        };
+        self.sums.chunks_exact(self.parts).map(of_species).collect()
+    }
+}
+
+/// Where ground that suits is counted. Only species that are listed or suit in parts have a
+/// class of the ground that suits; of the others it is that of what keeps them out.
+fn part_of_suiting(entry: &ZoneSpecies) -> usize {
+    let has_class =
+        entry.listing.is_listed() || matches!(entry.listing, Listing::InParts | Listing::NotDocumented);
+    match entry.class.filter(|_| has_class) {
+        Some(Class::S1) => 0,
+        Some(Class::S2) => 1,
+        Some(Class::S3) => 2,
+        _ => SPOTS,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn entry(
+        listing: Listing,
+        share: f64,
+        known_share: f64,
+        class: Class,
+        limited_by: Vec<usize>,
+    ) -> ZoneSpecies {
+        ZoneSpecies {
+            species: 1,
+            listing,
+            share,
+            known_share,
+            rating: None,
+            class: Some(class),
+            soil_share: None,
+            rests_on: 1,
+            limited_by,
+            lacking: vec![],
+            no_opinion_on: vec![],
+        }
+    }
+
+    fn zone(area_m2: f64, entry: ZoneSpecies) -> Zone {
+        Zone {
+            number: 1,
+            stable_id: "a".to_owned(),
+            cells: 1,
+            area_m2,
+            best_class: None,
+            unknown_share: 0.0,
+            limited_by: vec![],
+            ground: vec![],
+            species: vec![entry],
+            cautions: vec![],
+            below_support_of: None,
+        }
+    }
+
+    #[test]
+    fn all_ground_is_counted_once() {
+        let areas = SpeciesAreas::new(2, 3);
+        areas.add(&zone(
+            1000.0,
+            entry(Listing::Mostly, 0.75, 0.8, Class::S2, vec![2]),
+        ));
+        areas.add(&zone(
+            500.0,
+            entry(Listing::NotListed, 0.1, 1.0, Class::N1, vec![0, 2]),
+        ));
+        areas.add(&zone(
+            200.0,
+            entry(Listing::NotKnown, 0.0, 0.0, Class::N1, vec![]),
+        ));
+        let found = &areas.finish()[1];
+        assert_eq!(found.suits, [0.0, 600.0, 0.0]);
+        assert_eq!(found.suits_in_spots, 50.0);
+        assert_eq!(found.unknown, 400.0);
+        assert_eq!(found.limited, [450.0, 0.0, 200.0, 0.0]);
+    }
+}
