@@ -27,6 +27,7 @@ mod program;
 mod proximity;
 mod range;
 mod raster_mutations;
+mod report;
 mod road_salt;
 mod same_bytes;
 mod sample_ground;

@@ -13,7 +13,7 @@ class SortedTable {
     this.page = 0;
     this.heads = columns.map((column, place) => {
       const button = element("button", { type: "button", onclick: () => this.sort(place) }, column.heading);
-      return element("th", { scope: "col" }, button);
+      return element("th", { scope: "col" }, button, element("span", { class: "paper-only" }, column.heading));
     });
     this.body = element("tbody");
     table.append(element("thead", {}, element("tr", {}, this.heads)), this.body);
