@@ -14,6 +14,8 @@ mod facts;
 mod found;
 mod memory;
 mod not_rated;
+mod not_rated_picture;
+mod picture_so_far;
 mod prepared;
 mod progress;
 mod record;
