@@ -259,7 +259,7 @@ pub struct MapData {
 /// Lines of one kind.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct LineData {
-    /// `boundary`, `road` or `keep-out`.
+    /// `boundary`, `road`, `keep-out` or `line`.
     pub kind: &'static str,
     /// What the project calls it.
     pub name: String,

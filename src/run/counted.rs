@@ -7,6 +7,7 @@ use super::Options;
 use super::counted_tile::{CountedTile, Counting};
 use super::found::Joined;
 use super::not_rated::NotRated;
+use super::picture_so_far::{PictureSoFar, coarse_cell};
 use super::prepared::Prepared;
 use super::settings::{StopAt, ZoneSettings};
 use crate::error::Error;
@@ -27,6 +28,8 @@ pub struct Counted {
     pub zones: ZoneCounts,
     /// Rated area, and the rest by cause.
     pub not_rated: NotRated,
+    /// Where the rest lies.
+    pub picture: PictureSoFar,
     /// Odd things met while reading.
     pub met: Met,
 }
@@ -55,9 +58,12 @@ pub fn count(
     let wanted = prepared.project.outputs.ratings;
     let mut ratings = wanted.then(|| open_ratings(prepared, folder)).transpose()?;
     let shape = shape_of(prepared);
+    let grid = prepared.site.grid();
+    let coarse_cell = coarse_cell(grid.rows(), grid.cols());
     let mut counted = Counted {
         zones: ZoneCounts::new(&shape, joined.phase_one.len()),
         not_rated: NotRated::default(),
+        picture: PictureSoFar::new(coarse_cell, grid.rows(), grid.cols()),
         met: Met::default(),
     };
     let counting = Counting {
@@ -65,9 +71,9 @@ pub fn count(
         rater,
         joined,
         shape: &shape,
+        coarse_cell,
         with_ratings: wanted,
     };
-    let grid = prepared.site.grid();
     let tiles: Vec<Window> = grid.tiles().collect();
     // The ratings of a tile take much room.
     let at_once = rayon::current_num_threads() * if wanted { 1 } else { TILES_A_THREAD };
@@ -83,6 +89,7 @@ pub fn count(
                 counted.zones.add(zone);
             }
             counted.not_rated.add(&tile.not_rated);
+            counted.picture.add(tile.window, &tile.picture);
             counted.met.add(&tile.met);
             if let Some(writer) = &mut ratings {
                 write_ratings(writer, tile)?;

@@ -3,6 +3,7 @@
 
 use super::found::Joined;
 use super::not_rated::{NotRated, TileRow};
+use super::picture_so_far::{CauseCounts, TilePicture};
 use super::prepared::Prepared;
 use crate::error::Error;
 use crate::grid::Window;
@@ -18,6 +19,8 @@ pub struct CountedTile {
     pub zones: Vec<CountedZone>,
     /// Areas by cause.
     pub not_rated: NotRated,
+    /// Where they lie.
+    pub picture: TilePicture,
     /// Odd things met while reading.
     pub met: Met,
     /// Where ratings are written, for each species the rating byte of every cell, row
@@ -35,6 +38,8 @@ pub struct Counting<'c> {
     pub joined: &'c Joined,
     /// What is summed.
     pub shape: &'c GroundShape,
+    /// Side of a coarse cell of the picture of what is not rated, in cells.
+    pub coarse_cell: usize,
     /// Whether rating bytes are kept.
     pub with_ratings: bool,
 }
@@ -50,6 +55,7 @@ impl Counting<'_> {
             window,
             zones: Vec::new(),
             not_rated: NotRated::default(),
+            picture: TilePicture::default(),
             met: values.met.clone(),
             ratings: Vec::new(),
         };
@@ -58,14 +64,24 @@ impl Counting<'_> {
             tile.ratings.resize_with(self.shape.species, room);
         }
         let mut counts = TileCounts::new(self.shape, &self.rater.ground_counts());
+        let mut places = CauseCounts::new(self.coarse_cell, window);
         let mut cells = AsRated::default();
         for row in 0..window.rows {
             let factors = values.row(row);
             self.rater.rate_whole(&factors, window.cols, &mut cells);
             self.count_row(&values, row, &factors, &cells, &mut counts);
-            self.note_row(&values, row, &factors, &cells, &mut tile);
+            let rated = TileRow {
+                values: &values,
+                row,
+                factors: &factors,
+                statuses: values.status.row(row),
+                cells: &cells,
+            };
+            tile.not_rated.count_row(self.prepared, &rated, Some(&mut places));
+            keep_ratings(&rated, &mut tile.ratings);
         }
         tile.zones = counts.finish();
+        tile.picture = places.finish();
         Ok(tile)
     }
 
@@ -85,35 +101,18 @@ impl Counting<'_> {
             counts.add_run(zone, areas.run_mm2(from, to), cols, cells, factors);
         });
     }
+}
 
-    /// Notes what is not rated, and keeps rating bytes where they are wanted.
-    fn note_row(
-        &self,
-        values: &TileValues,
-        row: usize,
-        factors: &[&[f32]],
-        cells: &AsRated,
-        tile: &mut CountedTile,
-    ) {
-        let statuses = values.status.row(row);
-        tile.not_rated.count_row(
-            self.prepared,
-            &TileRow {
-                values,
-                row,
-                factors,
-                statuses,
-                cells,
-            },
-        );
-        for (species, bytes) in tile.ratings.iter_mut().enumerate() {
-            let plane = species / WORD * cells.cols..(species / WORD + 1) * cells.cols;
-            let known = cells.known[plane.clone()].iter().zip(&cells.bytes[plane]);
-            bytes.extend(known.zip(statuses).map(|((known, bytes), &status)| {
-                let is_known = status == TO_RATE && known >> (species % WORD) & 1 == 1;
-                if is_known { bytes[species % WORD] } else { u8::MAX }
-            }));
-        }
+/// Keeps the rating bytes of a row for each species that has room for them.
+fn keep_ratings(rated: &TileRow, ratings: &mut [Vec<u8>]) {
+    let cells = rated.cells;
+    for (species, bytes) in ratings.iter_mut().enumerate() {
+        let plane = species / WORD * cells.cols..(species / WORD + 1) * cells.cols;
+        let known = cells.known[plane.clone()].iter().zip(&cells.bytes[plane]);
+        bytes.extend(known.zip(rated.statuses).map(|((known, bytes), &status)| {
+            let is_known = status == TO_RATE && known >> (species % WORD) & 1 == 1;
+            if is_known { bytes[species % WORD] } else { u8::MAX }
+        }));
     }
 }
 

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::counted::Counted;
 use super::found::Joined;
 use super::not_rated::NotRated;
+use super::not_rated_picture::NotRatedPicture;
 use super::prepared::Prepared;
 use super::record;
 use super::settings::ZoneSettings;
@@ -23,6 +24,12 @@ pub struct Facts {
     pub regions: u64,
     /// Rated area and the rest by cause.
     pub not_rated: NotRated,
+    /// Where the rest lies.
+    ///
+    /// # Missing
+    /// In outputs from before there was such a picture.
+    #[serde(default)]
+    pub not_rated_picture: Option<NotRatedPicture>,
     /// Cells that phase 1 absorbed against `keep`.
     pub absorbed_against_keep: u64,
     /// Small zones without a neighbour.
@@ -52,10 +59,12 @@ impl Facts {
         let mut warnings = prepared.warnings.clone();
         let met = prepared.site.met_texts(&counted.met);
         warnings.extend(met.into_iter().map(|(layer, text)| format!("{layer}: {text}")));
+        let causes = counted.not_rated.causes.keys().cloned().collect();
         Facts {
             inputs: record::checksums(inputs),
             regions: regions.len() as u64,
             not_rated: counted.not_rated.clone(),
+            not_rated_picture: Some(counted.picture.finish(causes)),
             absorbed_against_keep: against.cells,
             islands: joined.phase_one.islands,
             warnings,

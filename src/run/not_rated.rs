@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::picture_so_far::CauseCounts;
 use super::prepared::Prepared;
 use crate::project::{FactorSource, Missing};
 use crate::rating::{AsRated, Questions};
@@ -49,8 +50,9 @@ pub struct TileRow<'t> {
 }
 
 impl NotRated {
-    /// Counts the cells of a row of a tile.
-    pub fn count_row(&mut self, prepared: &Prepared, tile: &TileRow) {
+    /// Counts the cells of a row of a tile, here by area and in `places`, if any are given,
+    /// by where they lie.
+    pub fn count_row(&mut self, prepared: &Prepared, tile: &TileRow, mut places: Option<&mut CauseCounts>) {
         let window = tile.values.window;
         let excludes: Vec<&str> = prepared.site.exclude_names().collect();
         let factors = prepared.questions.factors();
@@ -89,20 +91,27 @@ impl NotRated {
             excluded => Cause::Excluded(usize::from(excluded - EXCLUDED)),
         };
         each_stretch(window.cols, cause, |cause, from, to| {
-            let sums = match cause {
-                Cause::Outside => return,
-                Cause::Rated => &mut self.rated,
-                Cause::Excluded(index) => self.cause(format!("excluded: {}", excludes[index])),
-                Cause::Overlap(factor) => {
-                    self.cause(format!("polygons of {} overlap", factors[factor].factor.id))
+            let name = match cause {
+                Cause::Outside => {
+                    if let Some(places) = &mut places {
+                        places.outside(tile.row, from, to);
+                    }
+                    return;
                 }
-                Cause::Lacks(factor) => self.cause(format!("no value of {}", factors[factor].factor.id)),
-                Cause::NoOpinion => self.cause("no species has an opinion on this ground".to_owned()),
+                Cause::Rated => String::new(),
+                Cause::Excluded(index) => format!("excluded: {}", excludes[index]),
+                Cause::Overlap(factor) => format!("polygons of {} overlap", factors[factor].factor.id),
+                Cause::Lacks(factor) => format!("no value of {}", factors[factor].factor.id),
+                Cause::NoOpinion => "no species has an opinion on this ground".to_owned(),
             };
-            sums.add(area(from, to));
             if cause != Cause::Rated {
+                if let Some(places) = &mut places {
+                    places.not_rated(&name, tile.row, from, to);
+                }
+                self.causes.entry(name).or_default().add(area(from, to));
                 return;
             }
+            self.rated.add(area(from, to));
             for &factor in &limits {
                 let is_limited = |col: usize| tile.factors[factor][from + col] > 0.0;
                 each_stretch(to - from, is_limited, |limited, start, end| {
@@ -138,10 +147,6 @@ impl NotRated {
                 sums.entry(name.clone()).or_default().add(more);
             }
         }
-    }
-
-    fn cause(&mut self, cause: String) -> &mut CellsAndArea {
-        self.causes.entry(cause).or_default()
     }
 }
 

@@ -7,6 +7,10 @@ use super::*;
 use crate::factor::Factor;
 use crate::project::Project;
 use crate::rating::RatedFactor;
+use crate::run::not_rated_picture::NotRatedPicture;
+use crate::run::picture_so_far::PictureSoFar;
+use crate::run::write::read_back;
+use crate::run::{BLOCK_ROWS, Options, Silent, Stop, map, record, recut};
 use crate::species::{Form, Opinion, Response, Species};
 
 /// Slope is helpful and comes first; canopy stands in for sun.
@@ -149,6 +153,7 @@ fn overlaps_gaps_and_ignored_factors_are_told_by_area() {
     let window = prepared.site.grid().window();
     let band = prepared.site.read_tile(window).unwrap();
     let mut counted = NotRated::default();
+    let mut places = CauseCounts::new(1, window);
     let mut cells = AsRated::default();
     for row in 0..window.rows {
         let factors = band.row(row);
@@ -162,6 +167,7 @@ fn overlaps_gaps_and_ignored_factors_are_told_by_area() {
                 statuses: band.status.row(row),
                 cells: &cells,
             },
+            Some(&mut places),
         );
     }
     let cells = |by_cause: &BTreeMap<String, CellsAndArea>| -> Vec<(String, u64)> {
@@ -179,7 +185,73 @@ fn overlaps_gaps_and_ignored_factors_are_told_by_area() {
     );
     // 110 of the 160 rated cells have no pH.
     assert_eq!(cells(&counted.ignored), [told("ph", 110)]);
+    let mut picture = PictureSoFar::new(1, window.rows, window.cols);
+    picture.add(window, &places.finish());
+    let picture = picture.finish(counted.causes.keys().cloned().collect());
+    assert_eq!(picture, picture_of_site());
     // Cells of 100 m2 on the plane, a few parts in ten thousand larger on the ground.
     let area_m2 = counted.ignored["ph"].area_mm2 / 1_000_000;
     assert!((11_000..11_020).contains(&area_m2), "{area_m2}");
+}
+
+/// Columns 10 and 11 of each row overlap, 18 and 19 lack soils.
+fn picture_of_site() -> NotRatedPicture {
+    let values_of_row = [&[0; 10][..], &[2; 2], &[0; 6], &[1; 2]].concat();
+    NotRatedPicture {
+        cell: 1,
+        rows: 10,
+        cols: 20,
+        causes: vec![
+            "no value of drainage".to_owned(),
+            "polygons of drainage overlap".to_owned(),
+        ],
+        values: values_of_row.repeat(10),
+    }
+}
+
+#[test]
+fn the_picture_is_stored_for_later_cuts() {
+    let folder = tempfile::tempdir().unwrap();
+    let project = site(folder.path());
+    let prepared = Prepared::open(&project).unwrap();
+    let (out, cut) = (folder.path().join("out"), folder.path().join("cut"));
+    let stop = Stop::new();
+    let options = |folder| Options {
+        folder,
+        overwrite: false,
+        block_rows: BLOCK_ROWS,
+        progress: &Silent,
+        stop: &stop,
+    };
+    map(&project, &options(&out)).unwrap();
+    recut(&project, &out, 2, &options(&cut)).unwrap();
+    let inputs = record::inputs(&project).unwrap();
+    let picture = |folder: &Path| {
+        let (facts, _) = read_back(&prepared, folder, &inputs).map_err(|error| error.to_string())?;
+        Ok::<_, String>(facts.not_rated_picture)
+    };
+    for folder in [&out, &cut] {
+        assert_eq!(picture(folder).unwrap(), Some(picture_of_site()));
+    }
+    let sums = out.join("zones.sums");
+    let text = fs::read_to_string(&sums).unwrap();
+    let (first, rest) = text.split_once('\n').unwrap();
+    let mut facts: serde_json::Value = serde_json::from_str(first).unwrap();
+    let stored = &mut facts["not_rated_picture"];
+    (stored["cell"], stored["rows"], stored["cols"]) = (2.into(), 5.into(), 10.into());
+    stored["runs"] = serde_json::json!([[0, 50]]);
+    fs::write(&sums, format!("{facts}\n{rest}")).unwrap();
+    let error = picture(&out).unwrap_err();
+    assert!(
+        error.contains("its picture of what is not rated is of another size"),
+        "{error}"
+    );
+    // As outputs were before.
+    facts
+        .as_object_mut()
+        .unwrap()
+        .remove("not_rated_picture")
+        .unwrap();
+    fs::write(&sums, format!("{facts}\n{rest}")).unwrap();
+    assert_eq!(picture(&out).unwrap(), None);
 }

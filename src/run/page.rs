@@ -11,6 +11,7 @@ mod zones;
 
 use super::drawn::Drawn;
 use super::found_and_needed::ZoneNeeds;
+use super::not_rated_picture::NotRatedPicture;
 use super::prepared::Prepared;
 use super::settings::ZoneSettings;
 use super::spread::Spread;
@@ -47,6 +48,8 @@ pub struct ForPage {
 pub struct PageParts<'a> {
     /// What was read.
     pub prepared: &'a Prepared<'a>,
+    /// Where ground is not rated, where that is known.
+    pub not_rated: Option<&'a NotRatedPicture>,
     /// The zones.
     pub drawn: &'a Drawn,
     /// What only the page shows.

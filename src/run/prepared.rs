@@ -37,13 +37,7 @@ impl<'a> Prepared<'a> {
         let (mut catalogue, mut warnings) = catalogue::open(project, &limit_ids)?;
         add_limits(&mut catalogue.species, &limits);
         warn_of_unmeasured_plants(&limits, &catalogue, &mut warnings);
-        let site = Site::open(Sections {
-            road_salt: project.road_salt.as_ref(),
-            area: &project.area,
-            factors: &project.factors,
-            exclude: &project.exclude,
-            soil_survey: project.soil_survey.as_ref(),
-        })?;
+        let site = Site::open(sections(project))?;
         let range = match &project.range {
             None => None,
             Some(section) => Some(Range::open(section, &catalogue, site.grid())?),
@@ -104,6 +98,17 @@ impl<'a> Prepared<'a> {
     pub fn floristic_quality(&self) -> Option<FloristicQuality> {
         let region = self.project.catalogue.region.as_deref()?;
         floristic_quality(self.catalogue.species.iter(), region)
+    }
+}
+
+/// The sections of a project that name layers.
+pub fn sections(project: &Project) -> Sections<'_> {
+    Sections {
+        road_salt: project.road_salt.as_ref(),
+        area: &project.area,
+        factors: &project.factors,
+        exclude: &project.exclude,
+        soil_survey: project.soil_survey.as_ref(),
     }
 }
 

@@ -266,6 +266,7 @@ impl Tally {
                     statuses: tile.status.row(row),
                     cells: &cells,
                 },
+                None,
             );
         }
     }

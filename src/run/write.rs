@@ -136,6 +136,7 @@ impl Finished<'_> {
         if let Some(for_page) = &drawn.for_page {
             let parts = PageParts {
                 prepared,
+                not_rated: self.ending.facts.not_rated_picture.as_ref(),
                 drawn,
                 for_page,
                 settings: self.ending.settings,
@@ -318,7 +319,14 @@ pub fn read_back(
             .as_ref()
             .is_some_and(|rows| rows.rows() == grid.rows() && rows.cols() as usize == grid.cols())
     };
-    if areas_mm2.len() != log.cells.len() || !zones.iter().all(fits) || !rows_fit(prepared.site.grid()) {
+    let grid = prepared.site.grid();
+    let picture = facts.not_rated_picture.as_ref();
+    if picture.is_some_and(|picture| !picture.fits(grid)) {
+        return Err(other(
+            "its picture of what is not rated is of another size".to_owned(),
+        ));
+    }
+    if areas_mm2.len() != log.cells.len() || !zones.iter().all(fits) || !rows_fit(grid) {
         return Err(other("its sums are of another size".to_owned()));
     }
     let merged = Merged {

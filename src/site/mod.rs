@@ -3,6 +3,7 @@
 //! what is missing and why. Knows no species and no rating.
 
 mod area;
+mod backdrop;
 pub mod burn;
 pub mod distance;
 mod exclude_layer;
@@ -32,6 +33,7 @@ mod vector_layer;
 #[cfg(test)]
 mod opening_tests;
 
+pub use backdrop::{Backdrop, BackdropLines, BackdropWanted, Heights, LineKind};
 pub use finding::{Finding, Severity, SiteError};
 pub use geometry_error::GeometryError;
 pub use layer_fact::LayerFact;

@@ -90,6 +90,7 @@ function paintLines(pen, size, density) {
   for (const { kind, path } of linePaths) {
     const strokes = {
       road: [["#1d1d1d", 4, []], ["#ffffff", 2, []]],
+      line: [["#1d1d1d", 1.5, []]],
       "keep-out": [["#1d1d1d", 1.2, [2, 2]]],
       boundary: [["#ffffff", 4, []], ["#1d1d1d", 2, [8, 3]]],
     }[kind];
