@@ -20,7 +20,13 @@ const AZIMUTH_DEG: f64 = 315.0;
 const ALTITUDE_DEG: f64 = 45.0;
 
 /// The grey of level ground, and of ground without a height.
-const LEVEL: u8 = 222;
+const LEVEL: u8 = 232;
+
+/// The darkest grey: colours laid under the relief must stay readable.
+const DARKEST: f64 = 140.0;
+
+/// How much of the light's change is drawn.
+const CONTRAST: f64 = 0.7;
 
 /// Slopes are drawn as if so much steeper where the site's are gentle.
 const MOST_EXAGGERATION: f64 = 8.0;
@@ -97,7 +103,8 @@ fn shade(slope: Option<(f64, f64)>, steepness: f64) -> u8 {
     // The normal of a slope points downhill; its up part is 1.
     let towards = altitude.cos() * (-east * azimuth.sin() - north * azimuth.cos()) + altitude.sin();
     let cosine = towards / (1.0 + east * east + north * north).sqrt();
-    (f64::from(LEVEL) * cosine / altitude.sin()).clamp(0.0, 255.0) as u8
+    let light = 1.0 + CONTRAST * (cosine / altitude.sin() - 1.0);
+    (f64::from(LEVEL) * light).clamp(DARKEST, 255.0) as u8
 }
 
 #[cfg(test)]
