@@ -43,6 +43,22 @@ fn heights_in_feet_come_in_metres_whatever_they_are_for() {
 }
 
 #[test]
+fn heights_below_a_pavement_serve_where_there_are_no_others() {
+    let folder = folder();
+    raster(&folder.path().join("dem.asc"), 10.0, |x, y| plane(x, y) / 0.3048);
+    let road = [("LineString", &[(0.0, 150.0), (400.0, 150.0)][..])];
+    layer(&folder.path().join("roads.geojson"), &road);
+    let soils = [(0.0, 0.0), (400.0, 0.0), (400.0, 300.0), (0.0, 0.0)];
+    layer(&folder.path().join("soils.geojson"), &[("Polygon", &soils)]);
+    let rest = "[road_salt]\nroads = \"roads.geojson\"\nclass_attribute = \"class\"\nwinter_wind_from = \"N\"\n\
+        [road_salt.root_zone]\nwater_surplus_mm = 250\nwater_surplus_source = \"invented\"\n\
+        elevation = \"dem.asc\"\ncrs = \"EPSG:26915\"\nvertical_unit = \"ft\"\n\
+        [factors.drainage]\nlayer = \"soils.geojson\"\nattribute = \"class\"\nwords = { local = \"well drained\" }\n\
+        [factors.soil_salinity]\nfrom = \"road_salt\"\n";
+    near(&read(&folder, rest, WANTED).unwrap().heights.unwrap(), 1e-3);
+}
+
+#[test]
 fn a_hole_stays_missing_and_a_number_for_no_data_spoils_no_mean() {
     let folder = folder();
     raster(&folder.path().join("dem.asc"), 10.0, |x, y| {
