@@ -25,7 +25,8 @@ pub fn area_words(area_m2: f64, units: Units) -> String {
 
 /// One decimal is enough on paper, but a small area must not read as 0.
 fn area_number(value: f64) -> String {
-    match value {
+    // A sum of nothing is written -0 otherwise.
+    match value + 0.0 {
         v if v >= 0.95 || v == 0.0 => format!("{v:.1}"),
         v if v >= 0.095 => format!("{v:.2}"),
         v => format!("{v:.3}"),
@@ -92,6 +93,7 @@ mod tests {
         assert_eq!(area_words(12_345.0, Units::Metric), "1.2 ha (3.1 acres)");
         assert_eq!(area_words(12_345.0, Units::Us), "3.1 acres (1.2 ha)");
         assert_eq!(area_words(100.0, Units::Metric), "0.010 ha (0.025 acres)");
+        assert_eq!(area_words(-0.0, Units::Metric), "0.0 ha (0.0 acres)");
         assert_eq!(length_words(30.48, Units::Us), "100 ft");
         assert_eq!(length_words(2.5, Units::Metric), "2.5 m");
         assert_eq!(length_words(f64::INFINITY, Units::Metric), "beyond reach");

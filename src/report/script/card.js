@@ -3,11 +3,10 @@
 /** What holds a species back in a zone, and what would have to change. */
 function limitsWords(zone, standing) {
   return standing.limits.map(([factor, needed]) => {
-    const { words, remediable } = site.factors[factor];
-    const found = groundOf(zone, factor).value;
-    if (needed === null) return `${words} ${found}: nothing it could become would do`;
-    const change = remediable ? "could be changed" : "cannot well be changed";
-    return `${words} ${found}: would need ${site.texts[needed]} (${change})`;
+    const found = namedValue(site.factors[factor], groundOf(zone, factor).value);
+    if (needed === null) return `${found}: nothing it could become would do`;
+    const change = site.factors[factor].remediable ? "could be changed" : "cannot well be changed";
+    return `${found}: would need ${site.texts[needed]} (${change})`;
   });
 }
 
@@ -27,7 +26,7 @@ function restWords(standing) {
 function listedTable(zone, standings, caption) {
   const withSoils = standings.some(({ soils }) => soils !== null);
   const withRecords = standings.some(({ documented }) => documented !== null);
-  const headings = ["Species", "Class", "Share of the ground that suits", "Rests on", "Held back by"];
+  const headings = ["Species", "Class, and share of the ground that suits", "Rests on", "Held back by"];
   if (withSoils) headings.push("Share of the soils that suit");
   if (withRecords) headings.push("Documented");
   const rows = standings.map((standing) => {
@@ -36,8 +35,7 @@ function listedTable(zone, standings, caption) {
       species.cautions.map((caution) => element("span", { class: "caution" }, ` \u26a0 ${caution}`)));
     const row = [
       name,
-      standing.class === null ? "" : classWords(standing.class),
-      `${shareWords(standing.share)}, ${site.listings[standing.listing]}`,
+      `${standing.class === null ? "" : `${classWords(standing.class)}; `}${shareWords(standing.share)}, ${site.listings[standing.listing]}`,
       restWords(standing),
       limitsWords(zone, standing).join("; ") || "nothing",
     ];

@@ -74,6 +74,11 @@ function groundOf(zone, place) {
   return { value: mean, range: `${least} to ${greatest}` };
 }
 
+/** A value with the name of its factor, which "pH 6.3" says already. */
+function namedValue(factor, value) {
+  return value.startsWith(factor.words) ? value : `${factor.words} ${value}`;
+}
+
 function factorNames(places) {
   return places.map((place) => site.factors[place].words).join(", ");
 }

@@ -6,10 +6,7 @@ const CHECKED = ["drainage", "moisture", "texture", "ph", "canopy", "sun_hours",
 function expected(zone) {
   const places = site.factors.map((factor, place) => ({ factor, place }))
     .filter(({ factor }) => CHECKED.includes(factor.id));
-  return places.map(({ factor, place }) => {
-    const { value } = groundOf(zone, place);
-    return value.startsWith(factor.words) ? value : `${factor.words} ${value}`;
-  }).join("; ");
+  return places.map(({ factor, place }) => namedValue(factor, groundOf(zone, place).value)).join("; ");
 }
 
 function fieldZones() {
