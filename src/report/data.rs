@@ -209,8 +209,9 @@ impl Serialize for GroundData {
     }
 }
 
-/// How a species stands in a zone.
-#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+/// How a species stands in a zone. A large site has a hundred thousand of these, so it is
+/// written as a plain list of its fields, in their order.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct StandingData {
     /// By place in [`PageData::listings`].
     pub listing: usize,
@@ -235,6 +236,28 @@ pub struct StandingData {
     pub no_opinion: Vec<usize>,
     /// Where it is documented, by place in [`PageData::texts`].
     pub documented: Option<usize>,
+}
+
+impl Serialize for StandingData {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let StandingData {
+            listing,
+            class,
+            share,
+            known,
+            soils,
+            rating,
+            rests_on,
+            limits,
+            lacking,
+            no_opinion,
+            documented,
+        } = self;
+        (
+            listing, class, share, known, soils, rating, rests_on, limits, lacking, no_opinion, documented,
+        )
+            .serialize(serializer)
+    }
 }
 
 /// What is drawn. Places are cells from the north-west corner of the grid.

@@ -1,5 +1,6 @@
 //! The page itself: what its template reads, and how it becomes a file.
 
+use std::fmt;
 use std::fs::File;
 use std::io::{self, BufWriter, Write};
 use std::path::Path;
@@ -87,7 +88,7 @@ struct Sheet<'a> {
     policy: String,
     script: String,
     style: String,
-    data: String,
+    data: InScript<'a>,
 }
 
 impl std::ops::Deref for Sheet<'_> {
@@ -123,18 +124,47 @@ impl Page {
             policy: assets::policy(&script, &style),
             script,
             style,
-            data: in_script(&self.data)?,
+            data: InScript(&self.data),
         };
         sheet.write_into(out)
     }
 }
 
-/// JSON that cannot end the script element it stands in, whatever its texts hold.
-fn in_script(data: &PageData) -> io::Result<String> {
-    let json = serde_json::to_string(data)?;
-    // In JSON these letters stand in texts alone.
-    Ok(json
-        .replace('<', "\\u003c")
-        .replace('>', "\\u003e")
-        .replace('&', "\\u0026"))
+/// Data as JSON that cannot end the script element it stands in, whatever its texts hold.
+/// It is written as it is made: a large site has tens of megabytes of it.
+struct InScript<'a>(&'a PageData);
+
+impl fmt::Display for InScript<'_> {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        serde_json::to_writer(Escaping { out }, self.0).map_err(|_| fmt::Error)
+    }
+}
+
+/// In JSON the letters that markup is made of stand in texts alone, where they may be
+/// written as numbers.
+struct Escaping<'f, 'o> {
+    out: &'f mut fmt::Formatter<'o>,
+}
+
+impl Write for Escaping<'_, '_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let failed = |_| io::Error::other("the page cannot be written");
+        // serde_json hands over whole letters.
+        let text = std::str::from_utf8(bytes).map_err(io::Error::other)?;
+        for part in text.split_inclusive(['<', '>', '&']) {
+            let (plain, letter) = match part.as_bytes().last() {
+                Some(b'<') => (&part[..part.len() - 1], "\\u003c"),
+                Some(b'>') => (&part[..part.len() - 1], "\\u003e"),
+                Some(b'&') => (&part[..part.len() - 1], "\\u0026"),
+                _ => (part, ""),
+            };
+            self.out.write_str(plain).map_err(failed)?;
+            self.out.write_str(letter).map_err(failed)?;
+        }
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
 }

@@ -29,8 +29,8 @@ pub use borders::PageBorders;
 use species::SourcePlaces;
 use texts::Texts;
 
-/// More zones than this no page shows smoothly.
-pub const MOST_ZONES: usize = 20_000;
+/// With more zones than this a page is slow to open on a phone.
+pub const MOST_ZONES: usize = 30_000;
 
 /// What the page needs beyond what the files hold.
 pub struct ForPage {

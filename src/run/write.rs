@@ -209,8 +209,14 @@ impl Finished<'_> {
             ));
         }
         if self.ending.prepared.project.outputs.report && self.drawn.for_page.is_none() {
+            let fewest = self.ending.merged.log.sequence.smallest_number() as usize;
+            let way_out = if fewest <= MOST_ZONES {
+                format!("`groundfit zones --number {MOST_ZONES}` cuts fewer")
+            } else {
+                "a larger `smallest_ha` or a lower `keep` makes fewer".to_owned()
+            };
             warnings.push(format!(
-                "report.html is not written: found {} zones, {MOST_ZONES} are the most that a page shows smoothly; `groundfit zones --number {MOST_ZONES}` cuts fewer",
+                "report.html is not written: found {} zones, needed at most {MOST_ZONES} for a page that opens everywhere; {way_out}",
                 self.drawn.zones.len()
             ));
         }

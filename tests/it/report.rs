@@ -47,16 +47,36 @@ impl Page {
     }
 
     /// For each zone and species id how it stands.
-    fn standings(&self) -> BTreeMap<(i64, String), &Value> {
+    fn standings(&self) -> BTreeMap<(i64, String), BTreeMap<&str, Value>> {
         let mut all = BTreeMap::new();
         for (zone, pairs) in (1..).zip(self.list("/zones/species")) {
             for pair in pairs.as_array().unwrap().chunks(2) {
                 let id = self.place(&pair[0], "/species")["id"].as_str().unwrap();
-                all.insert((zone, id.to_owned()), self.place(&pair[1], "/standings"));
+                all.insert((zone, id.to_owned()), named(self.place(&pair[1], "/standings")));
             }
         }
         all
     }
+}
+
+/// The fields of a standing, which is written as a plain list.
+fn named(standing: &Value) -> BTreeMap<&'static str, Value> {
+    let names = [
+        "listing",
+        "class",
+        "share",
+        "known",
+        "soils",
+        "rating",
+        "rests_on",
+        "limits",
+        "lacking",
+        "no_opinion",
+        "documented",
+    ];
+    let fields = standing.as_array().unwrap();
+    assert_eq!(fields.len(), names.len());
+    names.into_iter().zip(fields.iter().cloned()).collect()
 }
 
 fn between<'t>(text: &'t str, from: &str, to: &str) -> &'t str {
@@ -187,7 +207,7 @@ fn lists_keep_their_order() {
     for (place, pairs) in page.list("/zones/species").iter().enumerate() {
         let pairs = pairs.as_array().unwrap().chunks(2);
         let listed = pairs.filter(|pair| {
-            let standing = page.place(&pair[1], "/standings");
+            let standing = named(page.place(&pair[1], "/standings"));
             is_listed(page.place(&standing["listing"], "/listings").as_str().unwrap())
         });
         let ids: Vec<&Value> = listed

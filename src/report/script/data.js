@@ -1,6 +1,14 @@
 // The data of the page, and numbers and names as people read them.
 
 const site = JSON.parse(document.getElementById("site-data").textContent);
+const STANDING = ["listing", "class", "share", "known", "soils", "rating", "rests_on", "limits", "lacking", "no_opinion", "documented"];
+
+/** A standing, written as a list of its fields, with their names. */
+function standingAt(place) {
+  const fields = site.standings[place];
+  return Object.fromEntries(STANDING.map((name, at) => [name, fields[at]]));
+}
+
 const zoneCount = site.zones.id.length;
 const SUITS = 3; // S1 to S3 suit; what follows does not
 
@@ -88,7 +96,7 @@ function standingsOf(zone) {
   const flat = site.zones.species[zone];
   const all = [];
   for (let at = 0; at < flat.length; at += 2) {
-    all.push({ species: flat[at], ...site.standings[flat[at + 1]] });
+    all.push({ species: flat[at], ...standingAt(flat[at + 1]) });
   }
   return all;
 }
@@ -106,7 +114,7 @@ function isListed(standing) {
 function standingOf(zone, species) {
   const flat = site.zones.species[zone];
   for (let at = 0; at < flat.length; at += 2) {
-    if (flat[at] === species) return site.standings[flat[at + 1]];
+    if (flat[at] === species) return standingAt(flat[at + 1]);
   }
   return null;
 }
@@ -123,10 +131,11 @@ for (let zone = 0; zone < zoneCount; zone += 1) {
   let rated = 0;
   for (let at = 1; at < flat.length; at += 2) {
     const standing = site.standings[flat[at]];
-    if (!isListed(standing)) continue;
+    if (!LISTED.includes(standing[STANDING.indexOf("listing")])) continue;
     listedCounts[zone] += 1;
-    if (standing.rating !== null) {
-      sum += standing.rating;
+    const rating = standing[STANDING.indexOf("rating")];
+    if (rating !== null) {
+      sum += rating;
       rated += 1;
     }
   }

@@ -18,6 +18,9 @@ pub struct ZonesData {
     pub standings: Vec<StandingData>,
 }
 
+/// Zones whose texts are made at a time: those of all would fill the memory.
+const AT_ONCE: usize = 1_024;
+
 /// How a species stands in a zone, its texts not yet in their places.
 struct Worded {
     species: usize,
@@ -28,26 +31,27 @@ struct Worded {
 /// The zones of a run.
 pub fn zones(parts: &PageParts, texts: &mut Texts) -> ZonesData {
     let zones = &parts.drawn.zones;
-    let worded: Vec<Vec<Worded>> = zones
-        .par_iter()
-        .enumerate()
-        .map(|(index, zone)| {
-            zone.species
-                .iter()
-                .map(|entry| word(parts, index, entry))
-                .collect()
-        })
-        .collect();
     let mut columns = ZoneColumns::default();
     let mut standings = Standings::default();
-    for (zone, worded) in zones.iter().zip(worded) {
-        let mut species = Vec::with_capacity(worded.len() * 2);
-        for (entry, worded) in zone.species.iter().zip(worded) {
-            species.push(worded.species);
-            species.push(standings.place(standing(entry, worded, texts)));
+    for first in (0..zones.len()).step_by(AT_ONCE) {
+        let some = first..zones.len().min(first + AT_ONCE);
+        let worded: Vec<Vec<Worded>> = some
+            .clone()
+            .into_par_iter()
+            .map(|index| {
+                let species = zones[index].species.iter();
+                species.map(|entry| word(parts, index, entry)).collect()
+            })
+            .collect();
+        for (zone, worded) in zones[some].iter().zip(worded) {
+            let mut species = Vec::with_capacity(worded.len() * 2);
+            for (entry, worded) in zone.species.iter().zip(worded) {
+                species.push(worded.species);
+                species.push(standings.place(standing(entry, worded, texts)));
+            }
+            columns.species.push(species);
+            push_zone(parts, zone, texts, &mut columns);
         }
-        columns.species.push(species);
-        push_zone(parts, zone, texts, &mut columns);
     }
     ZonesData {
         columns,
