@@ -6,10 +6,10 @@ const ROW_HEIGHT = 20;
 
 /** Species that are listed in the chosen zone, or anywhere when none is chosen. */
 function calendarSpecies() {
-  if (state.zone !== null) return standingsOf(state.zone).filter(isListed).map(({ species }) => species);
+  if (state.zone !== null) return listedIn(state.zone);
   const listed = new Set();
   for (let zone = 0; zone < zoneCount; zone += 1) {
-    for (const standing of standingsOf(zone)) if (isListed(standing)) listed.add(standing.species);
+    for (const species of listedIn(zone)) listed.add(species);
   }
   return [...listed];
 }

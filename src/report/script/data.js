@@ -9,6 +9,11 @@ function standingAt(place) {
   return Object.fromEntries(STANDING.map((name, at) => [name, fields[at]]));
 }
 
+/** One field of a standing, for loops over all zones. */
+function fieldAt(place, name) {
+  return site.standings[place][STANDING.indexOf(name)];
+}
+
 const zoneCount = site.zones.id.length;
 const SUITS = 3; // S1 to S3 suit; what follows does not
 
@@ -119,6 +124,16 @@ function standingOf(zone, species) {
   return null;
 }
 
+/** The species listed in a zone, in the order of its list. */
+function listedIn(zone) {
+  const flat = site.zones.species[zone];
+  const listed = [];
+  for (let at = 0; at < flat.length; at += 2) {
+    if (LISTED.includes(fieldAt(flat[at + 1], "listing"))) listed.push(flat[at]);
+  }
+  return listed;
+}
+
 const zonePlaces = new Map(site.zones.id.map((id, place) => [id, place]));
 const speciesPlaces = new Map(site.species.map((species, place) => [species.id, place]));
 
@@ -130,10 +145,9 @@ for (let zone = 0; zone < zoneCount; zone += 1) {
   let sum = 0;
   let rated = 0;
   for (let at = 1; at < flat.length; at += 2) {
-    const standing = site.standings[flat[at]];
-    if (!LISTED.includes(standing[STANDING.indexOf("listing")])) continue;
+    if (!LISTED.includes(fieldAt(flat[at], "listing"))) continue;
     listedCounts[zone] += 1;
-    const rating = standing[STANDING.indexOf("rating")];
+    const rating = fieldAt(flat[at], "rating");
     if (rating !== null) {
       sum += rating;
       rated += 1;

@@ -1,13 +1,10 @@
 // Paints the map onto any canvas, for the screen and for paper.
 
-const borderPath = new Path2D();
-for (const points of borders) addLine(borderPath, points);
+const borderPath = new Path2D(site.map.borders.map((steps) => linePath(steps)).join(""));
 
-const linePaths = site.map.lines.map((line) => {
-  const path = new Path2D();
-  for (const steps of line.courses) addLine(path, pointsOf(steps, 10));
-  return { kind: line.kind, path };
-});
+const LINE_PARTS = 10; // lines beside the zones are written in tenths of a cell
+const linePaths = site.map.lines.map(({ kind, courses }) =>
+  ({ kind, path: new Path2D(courses.map((steps) => linePath(steps, LINE_PARTS)).join("")) }));
 
 const masks = causeMasks();
 
@@ -18,11 +15,13 @@ const relief = (() => {
   return picture;
 })();
 
+const zonePaths = site.map.rings.map((_, zone) => zonePath(zone));
+
 /** One path for each colour of a scale. */
 function coloured(scale) {
-  const paths = scale.entries.map(() => new Path2D());
-  for (let zone = 0; zone < zoneCount; zone += 1) addZone(paths[scale.of(zone)], zone);
-  return paths.map((path, place) => ({ path, colour: scale.entries[place].colour }));
+  const texts = scale.entries.map(() => []);
+  for (let zone = 0; zone < zoneCount; zone += 1) texts[scale.of(zone)].push(zonePaths[zone]);
+  return texts.map((text, place) => ({ path: new Path2D(text.join("")), colour: scale.entries[place].colour }));
 }
 
 /**
@@ -105,8 +104,7 @@ function paintLines(pen, size, density) {
 }
 
 function paintChosen(pen, zone, size, density) {
-  const path = new Path2D();
-  addZone(path, zone);
+  const path = new Path2D(zonePaths[zone]);
   pen.lineJoin = "round";
   for (const [colour, pixels] of [["#ffffff", 6], ["#a3123f", 3]]) {
     pen.strokeStyle = colour;

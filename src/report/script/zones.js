@@ -6,7 +6,7 @@ function bestWords(zone) {
 }
 
 function listedNames(zone) {
-  return standingsOf(zone).filter(isListed).map(({ species }) => shortName(species));
+  return listedIn(zone).map(shortName);
 }
 
 const NAMES_SHOWN = 8;
