@@ -1,0 +1,73 @@
+// The zone table holds every zone of the run, sorts by each column and narrows down to what is typed.
+"use strict";
+
+const assert = require("node:assert/strict");
+const test = require("node:test");
+const { withPage, zonesOf } = require("./harness");
+const { rows } = require("./table");
+
+const NUMBER = /^[\d.,]+( %)?$/;
+
+/** Cells as numbers where all of them are numbers, else as text in small letters. */
+function comparable(cells) {
+  if (!cells.every((cell) => NUMBER.test(cell) || cell === "")) return cells.map((cell) => cell.toLowerCase());
+  return cells.map((cell) => (cell === "" ? null : Number(cell.replaceAll(",", "").replace(" %", ""))));
+}
+
+function assertInOrder(cells, direction, column) {
+  const values = comparable(cells).filter((value) => value !== null && value !== "");
+  const [small, large] = direction === "ascending" ? [0, 1] : [1, 0];
+  for (let at = 1; at < values.length; at++) {
+    const pair = [values[at - 1], values[at]];
+    assert.ok(pair[small] <= pair[large], `${column}, ${direction}: ${pair.join(" before ")}`);
+  }
+}
+
+test("it holds every zone of the run", () =>
+  withPage("sample", {}, async (page) => {
+    const told = (await rows(page)).map((cells) => cells.join(" "));
+    const zones = zonesOf("sample");
+    assert.equal(told.length, zones.length);
+    for (const { properties } of zones) {
+      assert.ok(told.some((text) => new RegExp(`\\b${properties.zone}\\b`).test(text)), `zone ${properties.zone}`);
+    }
+  }));
+
+test("each column sorts up and down and says so", () =>
+  withPage("sample", {}, async (page) => {
+    const buttons = page.locator("#zone-table th button");
+    const count = await buttons.count();
+    assert.ok(count >= 4, `${count} columns sort`);
+    for (let nth = 0; nth < count; nth++) {
+      const heading = page.locator("#zone-table th").filter({ has: buttons.nth(nth) });
+      const name = await heading.innerText();
+      const column = await heading.evaluate((th) => th.cellIndex);
+      const directions = [];
+      for (let press = 0; press < 2; press++) {
+        await buttons.nth(nth).click();
+        directions.push(await heading.getAttribute("aria-sort"));
+        assert.equal(await page.locator("#zone-table th[aria-sort$=ending]").count(), 1);
+        assertInOrder((await rows(page)).map((cells) => cells[column]), directions[press], name);
+      }
+      assert.deepEqual(directions.sort(), ["ascending", "descending"], name);
+    }
+  }));
+
+test("typing narrows the rows down, and clearing brings them back", () =>
+  withPage("sample", {}, async (page) => {
+    const all = await rows(page);
+    // A word that some rows have and others have not.
+    const words = new Set(all.flatMap((cells) => cells.join(" ").toLowerCase().match(/[a-z]{5,}/g) ?? []));
+    const holding = (word) => all.filter((cells) => cells.join(" ").toLowerCase().includes(word)).length;
+    const word = [...words].find((one) => holding(one) > 0 && holding(one) < all.length / 2);
+    await page.fill("#zone-filter", word);
+    await page.waitForTimeout(500);
+    const left = await rows(page);
+    assert.ok(left.length > 0 && left.length < all.length, `${word} leaves ${left.length} of ${all.length}`);
+    await page.fill("#zone-filter", "no zone has this");
+    await page.waitForTimeout(500);
+    assert.equal((await rows(page)).length, 0);
+    await page.fill("#zone-filter", "");
+    await page.waitForTimeout(500);
+    assert.deepEqual(await rows(page), all);
+  }));
