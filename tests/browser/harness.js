@@ -74,10 +74,16 @@ async function drawn(page) {
   await page.waitForSelector("canvas#map[data-state=drawn]", { timeout: 120_000 });
 }
 
-/** The picture on the map's canvas as text. */
+/** The picture on the map's canvas as text, once it holds still. */
 async function picture(page) {
   await drawn(page);
-  return page.evaluate(() => document.querySelector("canvas#map").toDataURL());
+  const now = () => page.evaluate(() => document.querySelector("canvas#map").toDataURL());
+  for (let last = await now(); ; ) {
+    await page.waitForTimeout(250);
+    const next = await now();
+    if (next === last) return next;
+    last = next;
+  }
 }
 
 /** Waits until the picture is another one than before; gives the new one. */

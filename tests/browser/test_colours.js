@@ -17,7 +17,6 @@ test("each quantity colours the map in its own way", () =>
     const pictures = new Set();
     for (const quantity of quantities) {
       await page.selectOption("#colour-by", quantity);
-      await page.waitForTimeout(200);
       pictures.add(await picture(page));
     }
     assert.equal(pictures.size, quantities.length);
@@ -31,7 +30,6 @@ test("choosing another species colours the map anew", () =>
     const pictures = new Set();
     for (const one of species) {
       await page.selectOption("#species-choice", one);
-      await page.waitForTimeout(100);
       pictures.add(await picture(page));
     }
     // A few species may suit the same ground.

@@ -3,7 +3,7 @@
 
 const assert = require("node:assert/strict");
 const test = require("node:test");
-const { withPage, zoneShown, zonesOf } = require("./harness");
+const { picture, withPage, zoneShown, zonesOf } = require("./harness");
 const { OTHER_SPECIES, SPECIES, TITLE } = require("./marked_up");
 
 /** How many elements of some kinds the page has. */
@@ -39,7 +39,7 @@ test("the zone card, the species' choice and the species' view show the names as
       assert.ok(choice, `${name} to choose`);
       await page.selectOption("#colour-by", "species");
       await page.selectOption("#species-choice", { label: choice });
-      await page.waitForTimeout(200);
+      await picture(page);
     }
     assert.equal(await page.locator("img[src=x]").count(), 0);
   });
@@ -49,6 +49,5 @@ test("typing markup into the filter makes no elements", () =>
   withPage("marked-up", {}, async (page) => {
     const before = await counted(page);
     await page.fill("#zone-filter", OTHER_SPECIES);
-    await page.waitForTimeout(500);
     assert.deepEqual(await counted(page), before);
   }));

@@ -52,10 +52,14 @@ test("another zone in the address of an open page opens that zone", async () => 
   });
 });
 
-test("an address with a zone that is not there is no error", () =>
-  withPage("sample", { fragment: "#zone=%3Cb%3Enone%3C/b%3E" }, async (page) => {
-    assert.equal(await page.locator("#zone-card b").filter({ hasText: "none" }).count(), 0);
-  }));
+for (const fragment of ["#zone=e1n1", "#zone=", "#zone", "#zone=%", "#zone=%3Cb%3Enone%3C/b%3E", "#species=none"]) {
+  test(`an address with ${fragment} is no error`, () =>
+    withPage("sample", { fragment }, async (page) => {
+      assert.equal(await page.locator("#zone-card b").filter({ hasText: "none" }).count(), 0);
+      await page.locator("#zone-table button.zone-link").first().click();
+      await zoneShown(page);
+    }));
+}
 
 test("a zone of the table opens on its card", () =>
   withPage("sample", {}, async (page) => {
