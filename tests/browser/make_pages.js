@@ -1,4 +1,4 @@
-// Makes the pages that the tests open:  node make_pages.js FOLDER
+// Makes the pages that the tests open, those that are not there yet:  node make_pages.js FOLDER
 //
 // Each page lies in a folder of its own with the zones of the same run beside it. GROUNDFIT_BIN is the program.
 "use strict";
@@ -13,6 +13,7 @@ const SAMPLE = path.resolve(__dirname, "../../sample-data");
 const KEPT = ["report.html", "zones.geojson"];
 
 function mapProject(project, output) {
+  if (fs.existsSync(path.join(output, KEPT[0]))) return;
   execFileSync(process.env.GROUNDFIT_BIN, ["map", project, "--output", output, "--quiet"], {
     stdio: ["ignore", "ignore", "inherit"],
   });
