@@ -23,7 +23,7 @@ function showFieldSheet() {
   });
   const left = zoneCount - rows.length;
   byId("field-table").replaceChildren(
-    plainTable("Field sheet", [
+    plainTable("What to check at each zone", [
       "Zone, and a place inside it", "Expected from the layers", "Soil by hand (texture, colour, depth)",
       "Drainage hole (water after 1 h, after 24 h)", "Sun (hours, what shades)",
       "Salt injury on what grows here", "As expected? Notes",

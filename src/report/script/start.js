@@ -43,7 +43,8 @@ function colourBySpecies(species) {
 
 /** Follows the address: a zone by its stable id, a species by its id. */
 function followAddress() {
-  const [kind, text] = decodeURIComponent(location.hash.slice(1)).split("=");
+  // Unlike decodeURIComponent this takes addresses that were cut off in the middle of a sign.
+  const [[kind, text] = []] = new URLSearchParams(location.hash.slice(1));
   if (kind === "zone" && zonePlaces.has(text)) chooseZone(zonePlaces.get(text), true);
   if (kind === "zone" && !zonePlaces.has(text)) {
     byId("zone-card").replaceChildren(element("h3", {}, "No such zone"),

@@ -1,0 +1,24 @@
+// Every chart has its numbers beside it.
+"use strict";
+
+const assert = require("node:assert/strict");
+const test = require("node:test");
+const { withPage } = require("./harness");
+
+for (const name of ["sample", "zones-20000"]) {
+  test(`${name}: each chart has a caption and a table of its numbers`, () =>
+    withPage(name, {}, async (page) => {
+      const charts = await page.locator("figure.chart").evaluateAll((all) =>
+        all.map((chart) => ({
+          caption: chart.querySelector("figcaption")?.textContent.trim() ?? "",
+          drawings: chart.querySelectorAll("svg, canvas").length,
+          rows: chart.querySelectorAll("details table tr").length,
+        })),
+      );
+      assert.ok(charts.length > 0, "there are no charts");
+      for (const chart of charts) {
+        assert.notEqual(chart.caption, "");
+        assert.ok(chart.drawings > 0 && chart.rows > 1, JSON.stringify(chart));
+      }
+    }));
+}

@@ -1,0 +1,45 @@
+// The map is coloured anew by each quantity and for each species.
+"use strict";
+
+const assert = require("node:assert/strict");
+const test = require("node:test");
+const { otherPicture, picture, withPage } = require("./harness");
+
+/** The values that a choice offers. */
+async function offered(page, choice) {
+  return page.locator(`${choice} option:not([disabled])`).evaluateAll((all) => all.map((one) => one.value));
+}
+
+test("each quantity colours the map in its own way", () =>
+  withPage("sample", {}, async (page) => {
+    const quantities = await offered(page, "#colour-by");
+    assert.deepEqual([...quantities].sort(), ["class", "listed", "rating", "species"]);
+    const pictures = new Set();
+    for (const quantity of quantities) {
+      await page.selectOption("#colour-by", quantity);
+      pictures.add(await picture(page));
+    }
+    assert.equal(pictures.size, quantities.length);
+  }));
+
+test("choosing another species colours the map anew", () =>
+  withPage("sample", {}, async (page) => {
+    await page.selectOption("#colour-by", "species");
+    const species = await offered(page, "#species-choice");
+    assert.ok(species.length >= 24, `${species.length} species are offered`);
+    const pictures = new Set();
+    for (const one of species) {
+      await page.selectOption("#species-choice", one);
+      pictures.add(await picture(page));
+    }
+    // A few species may suit the same ground.
+    assert.ok(pictures.size > species.length / 2, `${pictures.size} pictures of ${species.length} species`);
+  }));
+
+test("the map of 20,000 zones is coloured anew too", () =>
+  withPage("zones-20000", {}, async (page) => {
+    const before = await picture(page);
+    const other = (await page.inputValue("#colour-by")) === "rating" ? "listed" : "rating";
+    await page.selectOption("#colour-by", other);
+    await otherPicture(page, before);
+  }));

@@ -1,0 +1,21 @@
+// On a telephone and on a wide screen nothing sticks out to the side.
+"use strict";
+
+const assert = require("node:assert/strict");
+const test = require("node:test");
+const { withPage, zoneShown, zonesOf } = require("./harness");
+
+for (const width of [320, 390, 1440]) {
+  for (const name of ["sample", "marked-up", "zones-20000"]) {
+    test(`${name}: ${width} pixels are wide enough`, () => {
+      const fragment = `#zone=${zonesOf(name)[0].id}`;
+      return withPage(name, { viewport: { width, height: 844 }, fragment }, async (page) => {
+        await zoneShown(page);
+        const wide = await page.evaluate(() => document.documentElement.scrollWidth);
+        assert.ok(wide <= width, `the page is ${wide} pixels wide`);
+        const map = await page.locator("canvas#map").boundingBox();
+        assert.ok(map.width > width / 3 && map.x >= 0 && map.x + map.width <= width, JSON.stringify(map));
+      });
+    });
+  }
+}
