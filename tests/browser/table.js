@@ -7,7 +7,7 @@ const ROWS = "#zone-table tbody tr:visible:has(button.zone-link)";
 
 /** The headings of the columns as shown. */
 async function headings(page) {
-  return page.locator("#zone-table thead th").evaluateAll((all) => all.map((one) => one.textContent.trim()));
+  return page.locator("#zone-table thead th").evaluateAll((all) => all.map((one) => one.innerText.trim()));
 }
 
 /** The text of the cells of the rows as shown. */

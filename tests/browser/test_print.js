@@ -53,6 +53,7 @@ test("of very many zones the first are printed, and that is told", () =>
 test("the chosen zone gets a page of its own on wish", async () => {
   const zone = zonesOf("sample").find((feature) => feature.properties.species.length > 3);
   await withPage("sample", { fragment: `#zone=${zone.id}` }, async (page) => {
+    await page.selectOption("#print-zones", "table");
     const without = sheets(await page.pdf({ format: "A4" })).texts;
     await page.selectOption("#print-zones", "chosen");
     const { texts } = sheets(await page.pdf({ format: "A4" }));
