@@ -6,13 +6,14 @@ use base64::engine::general_purpose::STANDARD;
 use sha2::{Digest, Sha256};
 
 /// The script's files, in the order in which they build on each other.
-const SCRIPTS: [&str; 17] = [
+const SCRIPTS: [&str; 18] = [
     include_str!("script/data.js"),
     include_str!("script/elements.js"),
     include_str!("script/borders.js"),
     include_str!("script/colours.js"),
     include_str!("script/hatching.js"),
     include_str!("script/painting.js"),
+    include_str!("script/legend.js"),
     include_str!("script/map.js"),
     include_str!("script/map_input.js"),
     include_str!("script/card.js"),

@@ -166,22 +166,7 @@ function tellPlace(x, y) {
 function recolour() {
   shown.scale = scaleFor(state.colourBy, state.species);
   shown.paths = coloured(shown.scale);
-  const used = new Set(Array.from({ length: zoneCount }, (_, zone) => shown.scale.of(zone)));
-  const causes = site.map.not_rated === null ? [] : site.map.not_rated.causes;
-  const swatch = (fill, words) => {
-    const square = element("canvas", { width: 36, height: 20, "aria-hidden": "true" });
-    const pen = square.getContext("2d");
-    pen.fillStyle = typeof fill === "string" ? fill : pen.createPattern(hatchingTile(fill, 1), "repeat");
-    pen.fillRect(0, 0, 36, 20);
-    pen.strokeRect(0.5, 0.5, 35, 19);
-    return element("li", {}, square, words);
-  };
-  const colours = shown.scale.entries.map((entry, place) =>
-    used.has(place) ? swatch(entry.colour === UNKNOWN ? UNKNOWN_HATCHING : entry.colour, entry.words) : null);
-  const notRated = causes.map((cause, place) => swatch(hatchingOf(place), `not rated: ${cause}`));
-  byId("legend").replaceChildren(
-    element("p", {}, shown.scale.title),
-    element("ul", {}, colours, notRated));
+  showLegend(shown.scale);
   repaint();
 }
 

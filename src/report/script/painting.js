@@ -78,6 +78,14 @@ function paintNotRated(pen, canvas, size, { left, top, density }) {
   });
 }
 
+/** How lines are drawn: colour, width and dashes in pixels, one stroke over the other. */
+const STROKES = {
+  road: [["#1d1d1d", 4, []], ["#ffffff", 2, []]],
+  line: [["#1d1d1d", 1.5, []]],
+  "keep-out": [["#1d1d1d", 1.2, [2, 2]]],
+  boundary: [["#ffffff", 4, []], ["#1d1d1d", 2, [8, 3]]],
+};
+
 function paintLines(pen, size, density) {
   const width = (pixels) => (pixels * density) / size;
   // Where zones are small on the screen their borders would cover them.
@@ -87,13 +95,7 @@ function paintLines(pen, size, density) {
   pen.stroke(borderPath);
   pen.lineJoin = "round";
   for (const { kind, path } of linePaths) {
-    const strokes = {
-      road: [["#1d1d1d", 4, []], ["#ffffff", 2, []]],
-      line: [["#1d1d1d", 1.5, []]],
-      "keep-out": [["#1d1d1d", 1.2, [2, 2]]],
-      boundary: [["#ffffff", 4, []], ["#1d1d1d", 2, [8, 3]]],
-    }[kind];
-    for (const [colour, pixels, dashes] of strokes) {
+    for (const [colour, pixels, dashes] of STROKES[kind]) {
       pen.strokeStyle = colour;
       pen.lineWidth = width(pixels);
       pen.setLineDash(dashes.map(width));

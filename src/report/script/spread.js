@@ -66,7 +66,7 @@ function spreadDrawing(factor, opinions, described) {
     drawn("text", { x: SPREAD_RIGHT + 6, y: up(0) }, "0"),
     drawn("line", { x1: SPREAD_LEFT, x2: SPREAD_RIGHT, y1: up(0), y2: up(0), class: "rule" }),
   ];
-  const height = SPREAD_TOP + SPREAD_HEIGHT + (factor.classes.length > 0 ? 110 : 24);
+  const height = SPREAD_TOP + SPREAD_HEIGHT + (factor.classes.length > 0 ? 135 : 24);
   return drawn("svg", { viewBox: `0 0 ${CHART_WIDTH} ${height}`, role: "img", "aria-label": described }, ...steps, ...sides, ...axisLabels(factor), ...marks);
 }
 
