@@ -6,7 +6,7 @@ use base64::engine::general_purpose::STANDARD;
 use sha2::{Digest, Sha256};
 
 /// The script's files, in the order in which they build on each other.
-const SCRIPTS: [&str; 18] = [
+const SCRIPTS: [&str; 19] = [
     include_str!("script/data.js"),
     include_str!("script/elements.js"),
     include_str!("script/borders.js"),
@@ -23,6 +23,7 @@ const SCRIPTS: [&str; 18] = [
     include_str!("script/calendar.js"),
     include_str!("script/spread.js"),
     include_str!("script/species.js"),
+    include_str!("script/species_table.js"),
     include_str!("script/field_sheet.js"),
     include_str!("script/print.js"),
 ];

@@ -6,6 +6,7 @@ use rayon::prelude::*;
 use super::counted::shape_of;
 use super::counted_tile::each_run;
 use super::found::join_small;
+use super::page::MOST_ZONES;
 use super::prepared::Prepared;
 use super::settings::{StopAt, ZoneSettings};
 use super::strips::Strips;
@@ -22,6 +23,9 @@ const MOST_TILES: usize = 9;
 
 /// Sites of more cells are looked at before a run, too.
 const LARGE_CELLS: usize = 100_000_000;
+
+/// Memory that a zone takes while the page is made: its borders, how species stand in it.
+const PAGE_BYTES_A_ZONE: f64 = 3_000.0;
 
 /// Memory of the libraries and of what is freed but not given back.
 const ALWAYS_BYTES: u64 = 40_000_000;
@@ -120,8 +124,15 @@ impl Parts {
     pub fn disk_bytes(&self, prepared: &Prepared) -> u64 {
         let species = as_f64(prepared.catalogue.species.len());
         let files = self.zones * (2_000.0 + 550.0 * self.told_species(species))
-            + self.phase_1_zones * (500.0 + 13.0 * species);
+            + self.phase_1_zones * (500.0 + 13.0 * species)
+            + self.on_page(prepared) * (300.0 + 30.0 * self.told_species(species));
         20_000_000 + whole(files) + ratings_bytes(prepared)
+    }
+
+    /// Zones that the page shows: all, or none where there is no page.
+    fn on_page(&self, prepared: &Prepared) -> f64 {
+        let has_page = prepared.project.outputs.report && self.zones <= as_f64(MOST_ZONES);
+        if has_page { self.zones } else { 0.0 }
     }
 
     /// Species that are told of in a zone, about: all of them while the table of zones and
@@ -146,12 +157,13 @@ impl Parts {
         let factors = as_f64(prepared.site.factors().len());
         let counting = 8.0 * self.runs + 56.0 * self.regions + self.phase_1_zones * (12.0 * species + 250.0);
         let drawing = self.zones * (180.0 * self.told_species(species) + 60.0 * factors + 1_500.0);
+        let page = self.on_page(prepared) * PAGE_BYTES_A_ZONE;
         let range = match &prepared.range {
             None => 0.0,
             // A standing for each zone and species, and the zones' cells in runs of three numbers.
             Some(_) => self.zones * species * as_f64(size_of::<Standing>()) + 12.0 * self.runs,
         };
-        opened.held_bytes + grid_bytes(prepared) + whole(counting + drawing + range)
+        opened.held_bytes + grid_bytes(prepared) + whole(counting + drawing + page + range)
     }
 }
 

@@ -31,19 +31,23 @@ function printZones() {
   byId("print-pages").replaceChildren(...pages);
 }
 
-function printRows() {
-  const rows = zoneTable.shown();
-  zoneTable.body.replaceChildren(...zoneTable.bodyRows(rows.slice(0, PRINTED_ROWS)));
-  byId("print-rows").textContent = rows.length > PRINTED_ROWS
-    ? `The first ${PRINTED_ROWS} of ${rows.length} rows; the files hold all.` : "";
+/** All rows of a table that pass its filter, as far as paper goes. */
+function printRows(table) {
+  const rows = table.shown();
+  table.body.replaceChildren(...table.bodyRows(rows.slice(0, PRINTED_ROWS)));
+  return rows.length;
 }
 
 window.addEventListener("beforeprint", () => {
   printMap();
   printZones();
-  printRows();
+  const rows = printRows(zoneTable);
+  byId("print-rows").textContent = rows > PRINTED_ROWS
+    ? `The first ${PRINTED_ROWS} of ${rows} rows; the files hold all.` : "";
+  printRows(speciesTable);
 });
 window.addEventListener("afterprint", () => {
   byId("print-pages").replaceChildren();
   zoneTable.show();
+  speciesTable.show();
 });

@@ -52,7 +52,7 @@ function followAddress() {
   }
   if (kind === "species" && speciesPlaces.has(text)) {
     chooseSpecies(speciesPlaces.get(text));
-    byId("species").scrollIntoView();
+    byId("species-view").scrollIntoView();
   }
 }
 
@@ -75,6 +75,7 @@ startMap();
 chooseColours("listed");
 showCard();
 startZoneTable();
+startSpeciesTable();
 showSiteCharts();
 showCalendar();
 chooseSpecies(state.species);

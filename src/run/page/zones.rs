@@ -55,7 +55,7 @@ pub fn zones(parts: &PageParts, texts: &mut Texts) -> ZonesData {
     }
     ZonesData {
         columns,
-        standings: standings.all,
+        standings: standings.finish(),
     }
 }
 
@@ -126,17 +126,19 @@ fn standing(entry: &ZoneSpecies, worded: Worded, texts: &mut Texts) -> StandingD
 #[derive(Default)]
 struct Standings {
     places: HashMap<StandingData, usize>,
-    all: Vec<StandingData>,
 }
 
 impl Standings {
     fn place(&mut self, standing: StandingData) -> usize {
-        if let Some(&place) = self.places.get(&standing) {
-            return place;
-        }
-        self.places.insert(standing.clone(), self.all.len());
-        self.all.push(standing);
-        self.all.len() - 1
+        let next = self.places.len();
+        *self.places.entry(standing).or_insert(next)
+    }
+
+    /// The standings in the order of their places.
+    fn finish(self) -> Vec<StandingData> {
+        let mut standings: Vec<(StandingData, usize)> = self.places.into_iter().collect();
+        standings.sort_unstable_by_key(|(_, place)| *place);
+        standings.into_iter().map(|(standing, _)| standing).collect()
     }
 }
 
