@@ -35,6 +35,19 @@ pub enum Part {
 }
 
 impl Part {
+    /// The parts in the order in which they are shown; last, nothing, for the traits that
+    /// the program does not know.
+    pub const IN_ORDER: [Option<Part>; 8] = [
+        Some(Part::Plant),
+        Some(Part::Flower),
+        Some(Part::Levels),
+        Some(Part::Range),
+        Some(Part::Planting),
+        Some(Part::Care),
+        Some(Part::Hazards),
+        None,
+    ];
+
     /// The heading for people.
     #[must_use]
     pub fn heading(self) -> &'static str {

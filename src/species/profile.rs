@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 
-use super::Response;
+use super::{KNOWN_TRAITS, KnownTrait, Part, Response};
 use crate::factor::as_written;
 
 /// One species of the catalogue.
@@ -29,6 +29,18 @@ impl Species {
         self.opinions
             .iter()
             .filter(move |opinion| opinion.factor == factor)
+    }
+
+    /// The traits of a part in the order in which the program knows them; of none, those
+    /// that it does not know, in the order of the catalogue.
+    #[must_use]
+    pub fn traits_in(&self, part: Option<Part>) -> Vec<&Trait> {
+        if part.is_none() {
+            let unknown = |value: &&Trait| KnownTrait::of(&value.name).is_none();
+            return self.traits.iter().filter(unknown).collect();
+        }
+        let known = KNOWN_TRAITS.iter().filter(|known| Some(known.part) == part);
+        known.filter_map(|known| self.trait_of(known.name)).collect()
     }
 
     /// The value of a trait and its source.

@@ -12,7 +12,7 @@ use super::source_numbers::SourceNumbers;
 use super::wrapping::hanging;
 use super::{Opened, Place, Reading, SpeciesCommandError, write_json};
 use crate::factor::Units;
-use crate::species::{KnownTrait, Part, Species, Trait, told_note, trait_label, trait_shown};
+use crate::species::{Part, Species, told_note, trait_label, trait_shown};
 
 /// Names, traits and responses of one species, with numbered sources.
 #[derive(Debug, Args)]
@@ -51,7 +51,7 @@ pub(super) fn write_profile(
     let mut numbers = SourceNumbers::new(&opened.catalogue);
     writeln!(out, "{} ({})", species.common_name, species.scientific_name)?;
     writeln!(out, "{}, id {}", species.form.word(), species.id)?;
-    for part in PARTS {
+    for part in Part::IN_ORDER {
         write_part(species, part, units, &mut numbers, out)?;
     }
     write_opinions(species, opened, units, &mut numbers, out)?;
@@ -75,18 +75,6 @@ fn write_profile_json(
     write_json(&profile, out)
 }
 
-/// The parts in their order; what the program does not know comes last.
-const PARTS: [Option<Part>; 8] = [
-    Some(Part::Plant),
-    Some(Part::Flower),
-    Some(Part::Levels),
-    Some(Part::Range),
-    Some(Part::Planting),
-    Some(Part::Care),
-    Some(Part::Hazards),
-    None,
-];
-
 fn write_part<'a>(
     species: &'a Species,
     part: Option<Part>,
@@ -94,7 +82,7 @@ fn write_part<'a>(
     numbers: &mut SourceNumbers<'a>,
     out: &mut dyn Write,
 ) -> io::Result<()> {
-    let traits = traits_of(species, part);
+    let traits = species.traits_in(part);
     let silent: Vec<&str> = HAZARDS
         .into_iter()
         .filter(|name| part == Some(Part::Hazards) && species.trait_of(name).is_none())
@@ -130,21 +118,4 @@ fn write_part<'a>(
         )?;
     }
     Ok(())
-}
-
-/// The traits of a part in the order in which the program knows them; of none, those
-/// that it does not know, in the order of the catalogue.
-fn traits_of(species: &Species, part: Option<Part>) -> Vec<&Trait> {
-    match part {
-        Some(part) => crate::species::KNOWN_TRAITS
-            .iter()
-            .filter(|known| known.part == part)
-            .filter_map(|known| species.trait_of(known.name))
-            .collect(),
-        None => species
-            .traits
-            .iter()
-            .filter(|value| KnownTrait::of(&value.name).is_none())
-            .collect(),
-    }
 }

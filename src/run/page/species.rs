@@ -8,8 +8,8 @@ use crate::report::{OpinionData, SpeciesAreasData, SpeciesData, ValueData};
 use crate::run::species_areas::SpeciesArea;
 use crate::run::spread::Spread;
 use crate::species::{
-    Catalogue, KNOWN_TRAITS, KnownTrait, Opinion, Part, Source, SourceKind, Species, Trait, month_spans,
-    print_condition, print_response, told_note, trait_label, trait_shown,
+    Catalogue, Opinion, Part, Source, SourceKind, Species, month_spans, print_condition, print_response,
+    told_note, trait_label, trait_shown,
 };
 
 /// Citations in the order in which they are first asked for.
@@ -89,17 +89,6 @@ fn bloom(species: &Species) -> Option<[u8; 12]> {
     Some(months)
 }
 
-const PARTS: [Option<Part>; 8] = [
-    Some(Part::Plant),
-    Some(Part::Flower),
-    Some(Part::Levels),
-    Some(Part::Range),
-    Some(Part::Planting),
-    Some(Part::Care),
-    Some(Part::Hazards),
-    None,
-];
-
 /// Traits by part; those the program does not know come last.
 fn profile<'a>(
     species: &'a Species,
@@ -107,14 +96,8 @@ fn profile<'a>(
     sources: &mut SourcePlaces<'a>,
 ) -> Vec<(&'static str, Vec<ValueData>)> {
     let mut profile = Vec::new();
-    for part in PARTS {
-        let values: Vec<&Trait> = if let Some(part) = part {
-            let known = KNOWN_TRAITS.iter().filter(|known| known.part == part);
-            known.filter_map(|known| species.trait_of(known.name)).collect()
-        } else {
-            let unknown = |value: &&Trait| KnownTrait::of(&value.name).is_none();
-            species.traits.iter().filter(unknown).collect()
-        };
+    for part in Part::IN_ORDER {
+        let values = species.traits_in(part);
         if values.is_empty() {
             continue;
         }
