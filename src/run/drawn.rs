@@ -172,18 +172,20 @@ fn describe(
     };
     let documented_only = prepared.project.range.as_ref();
     let documented_only = ranges.filter(|_| documented_only.is_some_and(|range| range.documented_only));
-    let zones: Vec<Zone> = (0..cells.len())
+    // Each zone's sums go once it is described: with many zones they are much.
+    let zones: Vec<Zone> = sums
         .into_par_iter()
-        .map_init(new_describer, |describer, index| {
+        .enumerate()
+        .map_init(new_describer, |describer, (index, (ground, area_mm2))| {
             let number = u32::try_from(index + 1).unwrap_or(u32::MAX);
             let mut zone = describer.zone(&ZoneSums {
                 number,
                 stable_id: &ids[index],
                 cells: cells[index],
-                area_m2: square_metres(sums[index].1),
+                area_m2: square_metres(area_mm2),
                 known: tallies.known(number),
                 suits: tallies.suits(number),
-                ground: &sums[index].0,
+                ground: &ground,
                 border_factor: border_factor[index],
             });
             if let Some(ranges) = documented_only {

@@ -83,7 +83,7 @@ impl NotRated {
             },
             excluded => Cause::Excluded(usize::from(excluded - EXCLUDED)),
         };
-        each_stretch(window.cols, cause, |cause, from, to| {
+        let mut count = |cause, from: usize, to: usize| {
             let sums = match cause {
                 Cause::Outside => return,
                 Cause::Rated => &mut self.rated,
@@ -118,7 +118,13 @@ impl NotRated {
                     }
                 });
             }
-        });
+        };
+        // Of most rows every cell is rated.
+        if known.iter().all(|&known| known) && tile.statuses.iter().all(|&status| status == TO_RATE) {
+            count(Cause::Rated, 0, window.cols);
+        } else {
+            each_stretch(window.cols, cause, count);
+        }
     }
 
     /// Adds what another part of the site has.
