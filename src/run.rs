@@ -42,6 +42,7 @@ use settings::ZoneSettings;
 use write::Ending;
 
 use crate::error::Error;
+use crate::gis;
 use crate::output::PartialFolder;
 use crate::project::Project;
 
@@ -79,16 +80,20 @@ pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
     let inputs = inputs?;
     clock.lap("opening layers and catalogue");
 
+    gis::trim_heap();
     let mut regions = found::find_regions(&prepared, &rater, &settings, options)?;
+    gis::trim_heap();
     clock.lap("reading, rating and regions");
     let joined = found::join_small(&mut regions, &settings);
     clock.lap("joining small regions");
     let counted = counted::count(&prepared, &rater, &joined, options, &mut folder)?;
+    gis::trim_heap();
     clock.lap("counting cells by zone");
     let facts = Facts::new(&prepared, &regions, &joined, &counted, &settings, &inputs);
     drop(regions);
     let merged = counted.merge(&prepared, joined, &settings)?;
     let cut = merged.cut(&settings)?;
+    gis::trim_heap();
     clock.lap("merging zones");
     let ending = Ending {
         prepared: &prepared,

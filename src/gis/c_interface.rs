@@ -38,6 +38,18 @@ pub(super) fn set_cache_mb(megabytes: usize) {
     unsafe { gdal_sys::GDALSetCacheMax64(bytes) };
 }
 
+/// Gives free memory of the heap back to the system. GDAL and the program share the heap,
+/// and the C library keeps most of what either frees.
+#[cfg(all(target_os = "linux", target_env = "gnu"))]
+pub fn trim_heap() {
+    // SAFETY: the call takes a plain number and locks the heap itself.
+    unsafe { libc::malloc_trim(0) };
+}
+
+/// Other C libraries give free memory back by themselves.
+#[cfg(not(all(target_os = "linux", target_env = "gnu")))]
+pub fn trim_heap() {}
+
 /// Takes heights off a system: the vertical part, or the third axis.
 pub(super) fn drop_heights(reference: &mut SpatialRef) {
     let handle = reference.to_c_hsrs();

@@ -67,10 +67,12 @@ macro_rules! read_as {
             }
 
             #[expect(clippy::float_cmp, reason = "the same value is meant, or one a digit off")]
+            // No branch may hang on the value, so that several are compared at once.
+            #[inline]
             fn is(self, nodata: $float) -> bool {
-                self == nodata
-                    || (self - nodata).abs() < <$float>::from(f32::EPSILON) * (self + nodata).abs() * 2.0
-                    || (self.is_nan() && nodata.is_nan())
+                (self == nodata)
+                    | ((self - nodata).abs() < <$float>::from(f32::EPSILON) * (self + nodata).abs() * 2.0)
+                    | (self.is_nan() & nodata.is_nan())
             }
         }
     )*};
@@ -107,14 +109,19 @@ impl RasterReader {
                 });
             }
         }
-        let value = |value: T| {
-            if is_missing(value) {
+        let measured = |value: T| self.measured(value.into());
+        let or_missing = |value: T, nodata: T| {
+            if value.is(nodata) {
                 f32::NAN
             } else {
-                self.measured(value.into())
+                measured(value)
             }
         };
-        Ok(read.into_iter().map(value).collect())
+        let read = read.into_iter();
+        Ok(match nodata {
+            Some(nodata) => read.map(|value| or_missing(value, nodata)).collect(),
+            None => read.map(measured).collect(),
+        })
     }
 
     /// What went wrong, with the first block of the cells that cannot be read. Of a

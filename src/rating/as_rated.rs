@@ -1,20 +1,22 @@
 //! Rows of cells rated for counting: sets of species by all factors together, ratings
-//! as bytes, and numbers for the ground.
+//! as bytes, and numbers for the ground. Neighbours that are alike are rated once.
+
+use std::ops::Range;
 
 use pulp::{Arch, NullaryFnOnce};
 
 use super::cells::{CellRater, WORD, gather};
 use super::rating::Heard;
+use super::stretches::Stretches;
 use super::table::{Memo, NO_SCORE, SaidWithBytes, place};
 use crate::project::Rule;
 use crate::score::Score;
 
-/// A row of cells as rated. Sets and bytes hold the first word of species of all cells,
-/// then the second, and so on.
+/// A row of cells as rated, by stretches: neighbours that no rating tells apart. Sets and
+/// bytes hold the first word of species of all stretches, then the second, and so on.
 #[derive(Debug, Default)]
 pub struct AsRated {
-    /// Number of cells.
-    pub cols: usize,
+    stretches: Stretches,
     /// Species that are known: they suit or do not.
     pub known: Vec<u64>,
     /// Species that suit, all of them known.
@@ -39,30 +41,38 @@ impl CellRater<'_> {
     /// Rates a row of cells into `row`, whatever it held; `values` gives one slice a
     /// factor, all of one length.
     pub fn rate_whole(&self, values: &[&[f32]], cols: usize, row: &mut AsRated) {
-        row.ready(cols, self.words(), self.tables.len());
-        self.number_ground(values, row);
         if self.settings.rule == Rule::Limiting {
+            let fine = self.tables.iter().map(|table| &table.fine);
+            row.stretches.find(fine, values, cols);
+        } else {
+            // Where scores are weighed together, bins of single factors do not tell which
+            // cells are alike.
+            row.stretches.single_cells(values, cols);
+        }
+        row.ready(self.words(), self.tables.len());
+        let values = row.stretches.first_values();
+        for (table, numbers) in self.tables.iter().zip(&mut row.ground) {
+            table.bins.number(&values, numbers);
+        }
+        if self.settings.rule == Rule::Limiting {
+            for (table, numbers) in self.tables.iter().zip(&mut row.between.fine) {
+                table.fine.number(&values, numbers);
+            }
             self.whole_by_factor(row);
         } else {
-            self.whole_by_species(values, row);
-        }
-    }
-
-    fn number_ground(&self, values: &[&[f32]], row: &mut AsRated) {
-        let numbers = row.ground.iter_mut().zip(&mut row.between.fine);
-        for (table, (coarse, fine)) in self.tables.iter().zip(numbers) {
-            table.fine.number(values, fine, coarse);
+            self.whole_by_species(row);
         }
     }
 
     fn whole_by_factor(&self, row: &mut AsRated) {
+        let stretches = row.stretches.len();
         let Between { fine, memos } = &mut row.between;
         let tables = self.tables.iter().zip(fine).zip(memos);
         let questions: Vec<(&[SaidWithBytes], &[u64])> = tables
             .map(|((table, numbers), memo)| table.with_bytes(self, numbers, memo))
             .collect();
         for word in 0..self.words() {
-            let plane = word * row.cols..(word + 1) * row.cols;
+            let plane = word * stretches..(word + 1) * stretches;
             Arch::new().dispatch(AllQuestions {
                 questions: &questions,
                 word,
@@ -75,13 +85,15 @@ impl CellRater<'_> {
         }
     }
 
-    fn whole_by_species(&self, values: &[&[f32]], row: &mut AsRated) {
+    fn whole_by_species(&self, row: &mut AsRated) {
+        let stretches = row.stretches.len();
+        let values = row.stretches.first_values();
         let mut cell = vec![f32::NAN; values.len()];
         let mut heard = Heard::default();
-        for col in 0..row.cols {
-            gather(values, col, &mut cell);
+        for place in 0..stretches {
+            gather(&values, place, &mut cell);
             for species in 0..self.questions.species_count() {
-                let (at, bit) = (species / WORD * row.cols + col, 1u64 << (species % WORD));
+                let (at, bit) = (species / WORD * stretches + place, 1u64 << (species % WORD));
                 let Some(rating) = heard.rating(self.questions, &self.settings, species, &cell) else {
                     continue;
                 };
@@ -96,29 +108,69 @@ impl CellRater<'_> {
 }
 
 impl AsRated {
-    /// Makes room for so many cells in which nothing is known.
-    fn ready(&mut self, cols: usize, words: usize, questions: usize) {
-        let cells = cols * words;
-        self.cols = cols;
+    /// A row of these stretches of which nothing is told yet.
+    #[cfg(test)]
+    #[must_use]
+    pub fn of_stretches(ends: Vec<usize>) -> AsRated {
+        AsRated {
+            stretches: Stretches::of(ends),
+            ..AsRated::default()
+        }
+    }
+
+    /// The stretch in which a cell lies.
+    #[cfg(test)]
+    #[must_use]
+    pub fn stretch_of(&self, col: usize) -> usize {
+        self.ends().partition_point(|&end| end <= col)
+    }
+
+    /// One past the last column of each stretch.
+    #[must_use]
+    pub fn ends(&self) -> &[usize] {
+        self.stretches.ends()
+    }
+
+    /// Puts the stretches that some columns meet into `met`, in order: the place of each
+    /// and how many of the columns lie in it, under 2^32.
+    pub fn stretches_of(&self, cols: Range<usize>, met: &mut Vec<(usize, u32)>) {
+        met.clear();
+        let ends = self.ends();
+        let first = ends.partition_point(|&end| end <= cols.start);
+        let mut from = cols.start;
+        for (place, &end) in (first..).zip(&ends[first..]) {
+            if from == cols.end {
+                break;
+            }
+            let to = end.min(cols.end);
+            met.push((place, u32::try_from(to - from).unwrap_or(u32::MAX)));
+            from = to;
+        }
+    }
+
+    /// Makes room for the stretches, in which nothing is known yet.
+    fn ready(&mut self, words: usize, questions: usize) {
+        let stretches = self.stretches.len();
+        let room = stretches * words;
         for sets in [&mut self.known, &mut self.suits] {
             sets.clear();
-            sets.resize(cells, 0);
+            sets.resize(room, 0);
         }
         self.bytes.clear();
-        self.bytes.resize(cells, [NO_SCORE; WORD]);
+        self.bytes.resize(room, [NO_SCORE; WORD]);
         self.between.memos.resize_with(questions, Memo::default);
         for numbers in [&mut self.ground, &mut self.between.fine] {
             numbers.resize(questions, Vec::new());
             for numbers in numbers {
-                numbers.resize(cols, 0);
+                numbers.resize(stretches, 0);
             }
         }
     }
 }
 
-/// Takes, for one word of species, all questions together in each cell.
+/// Takes, for one word of species, all questions together in each stretch.
 struct AllQuestions<'t> {
-    /// Of each question the entries, and where that of each cell begins, in words.
+    /// Of each question the entries, and where that of each stretch begins, in words.
     questions: &'t [(&'t [SaidWithBytes], &'t [u64])],
     word: usize,
     words: usize,
@@ -133,11 +185,11 @@ impl NullaryFnOnce for AllQuestions<'_> {
 
     #[inline(always)]
     fn call(self) {
-        let cells = self.known.iter_mut().zip(self.suits).zip(self.bytes);
-        for (col, ((known, suits), bytes)) in cells.enumerate() {
+        let stretches = self.known.iter_mut().zip(self.suits).zip(self.bytes);
+        for (at, ((known, suits), bytes)) in stretches.enumerate() {
             let mut all = SaidWithBytes::NOTHING;
             for (entries, places) in self.questions {
-                let one = &entries[place(places[col]) * self.words + self.word];
+                let one = &entries[place(places[at]) * self.words + self.word];
                 for (lowest, &byte) in all.bytes.iter_mut().zip(&one.bytes) {
                     *lowest = byte.min(*lowest);
                 }

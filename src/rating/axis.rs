@@ -3,14 +3,45 @@
 //! by bisection with the response itself, so that no rounding parts the tables
 //! from the plain meaning.
 
+use std::ops::Range;
+
 use super::question::Questions;
 use super::soil_cuts::soil_cuts;
 use crate::factor::{Harmless, Kind, first_at_or_above};
 use crate::species::{Holds, Opinion, Response};
 
 /// Buckets that narrow the search for a bin: as many of these powers of two as it takes
-/// until none holds two cuts.
+/// until none holds more than [`MOST_CUTS`].
 const BUCKETS: [u32; 2] = [1 << 10, 1 << 16];
+
+/// Cuts that a bucket names itself; those of knots often come in pairs.
+const MOST_CUTS: usize = 3;
+
+/// Values that are compared with a bin at once.
+const AT_ONCE: usize = 8;
+
+/// Values from one up to, but not with, another.
+#[derive(Debug, Clone, Copy)]
+struct Span {
+    from: f32,
+    to: f32,
+}
+
+impl Span {
+    const NOTHING: Span = Span {
+        from: f32::NAN,
+        to: f32::NAN,
+    };
+
+    #[inline]
+    #[expect(
+        clippy::needless_bitwise_bool,
+        reason = "no branch may hang on the value, so that several are compared at once"
+    )]
+    fn holds(self, value: f32) -> bool {
+        (self.from <= value) & (value < self.to)
+    }
+}
 
 /// Bins of one factor. Bin 0 is a missing value.
 #[derive(Debug, Clone)]
@@ -22,7 +53,7 @@ pub struct Axis {
     first_bucket: f32,
     buckets_per_unit: f32,
     buckets: Vec<Bucket>,
-    /// Whether a bucket holds more than one cut.
+    /// Whether a bucket holds more cuts than it names.
     crowded: bool,
 }
 
@@ -31,8 +62,8 @@ pub struct Axis {
 struct Bucket {
     /// Number of cuts in lower buckets.
     below: u32,
-    /// The first cut in this one; not a number where there is none.
-    cut: f32,
+    /// The first cuts in this one; not a number where there are no more.
+    cuts: [f32; MOST_CUTS],
 }
 
 impl Axis {
@@ -97,16 +128,17 @@ impl Axis {
         };
         let none = Bucket {
             below: u32::MAX,
-            cut: f32::NAN,
+            cuts: [f32::NAN; MOST_CUTS],
         };
         self.buckets = vec![none; count as usize];
         self.crowded = false;
         for (below, &cut) in (0..).zip(&self.cuts) {
             let place = self.place(cut);
             let bucket = &mut self.buckets[place];
-            self.crowded |= !bucket.cut.is_nan();
-            if bucket.cut.is_nan() {
-                *bucket = Bucket { below, cut };
+            bucket.below = bucket.below.min(below);
+            match bucket.cuts.iter_mut().find(|cut| cut.is_nan()) {
+                Some(free) => *free = cut,
+                None => self.crowded = true,
             }
         }
         let mut above = u32::try_from(self.cuts.len()).unwrap_or(u32::MAX);
@@ -131,28 +163,59 @@ impl Axis {
         self.classes.map_or(self.cuts.len() + 2, |classes| classes + 1)
     }
 
-    /// Calls `each` with the bin of every value in order; 0 when it is missing.
+    /// Calls `each` with the places of values one after another that lie in one bin, and
+    /// with the bin, in order, and often with several parts of such a stretch.
     #[inline]
-    pub fn each_bin(&self, values: &[f32], mut each: impl FnMut(usize, u32)) {
-        let values = values.iter().enumerate();
-        if self.classes.is_some() {
-            values.for_each(|(at, &value)| each(at, class_bin(value)));
-        } else if self.crowded {
-            values.for_each(|(at, &value)| each(at, self.bin_among_many(value)));
-        } else {
-            values.for_each(|(at, &value)| {
-                let bucket = self.buckets[self.place(value)];
-                let bin = 1 + bucket.below + u32::from(bucket.cut <= value);
-                each(at, if value.is_nan() { 0 } else { bin });
-            });
+    pub fn each_part(&self, values: &[f32], mut each: impl FnMut(Range<usize>, u32)) {
+        let (mut bin, mut span) = (0, Span::NOTHING);
+        for (from, part) in (0..).step_by(AT_ONCE).zip(values.chunks(AT_ONCE)) {
+            // No branch within, so that all are compared at once.
+            if part.iter().fold(true, |all, &value| all & span.holds(value)) {
+                each(from..from + part.len(), bin);
+                continue;
+            }
+            for (at, &value) in (from..).zip(part) {
+                bin = self.bin(value);
+                each(at..at + 1, bin);
+            }
+            span = self.span(bin);
         }
     }
 
     /// The bin of one value; 0 when it is missing.
+    #[inline]
     pub fn bin(&self, value: f32) -> u32 {
-        let mut found = 0;
-        self.each_bin(&[value], |_, bin| found = bin);
-        found
+        if self.classes.is_some() {
+            return class_bin(value);
+        }
+        if self.crowded {
+            return self.bin_among_many(value);
+        }
+        let bucket = self.buckets[self.place(value)];
+        let cuts = bucket.cuts.map(|cut| u32::from(cut <= value));
+        let bin = 1 + bucket.below + cuts.into_iter().sum::<u32>();
+        if value.is_nan() { 0 } else { bin }
+    }
+
+    /// The values of a bin.
+    #[expect(clippy::cast_precision_loss, reason = "class counts are small")]
+    fn span(&self, bin: u32) -> Span {
+        let at = bin as usize;
+        match (at, self.classes) {
+            (0, _) => Span::NOTHING,
+            (_, Some(_)) => Span {
+                from: (at - 1) as f32,
+                to: at as f32,
+            },
+            (_, None) => Span {
+                from: if at == 1 {
+                    f32::NEG_INFINITY
+                } else {
+                    self.cuts[at - 2]
+                },
+                to: self.cuts.get(at - 1).copied().unwrap_or(f32::INFINITY),
+            },
+        }
     }
 
     #[expect(clippy::cast_possible_truncation, reason = "counts of cuts are small")]

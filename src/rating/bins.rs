@@ -14,16 +14,6 @@ pub struct Bins {
     factors: usize,
 }
 
-/// Bins so fine that no score byte changes within one, each with the coarser bin it
-/// lies in.
-#[derive(Debug, Clone)]
-pub struct FineBins {
-    /// The fine ones.
-    pub bins: Bins,
-    /// For each axis and fine bin what the coarser one adds to the coarse number.
-    coarse: Vec<Vec<u64>>,
-}
-
 impl Bins {
     /// The bins of a question within which no species' `level` changes, or nothing
     /// when there are too many combinations to number.
@@ -49,7 +39,21 @@ impl Bins {
     pub fn number(&self, values: &[&[f32]], numbers: &mut [u64]) {
         numbers.fill(0);
         for (factor, axis, step) in &self.axes {
-            axis.each_bin(values[*factor], |at, bin| numbers[at] += u64::from(bin) * step);
+            axis.each_part(values[*factor], |part, bin| {
+                let more = u64::from(bin) * step;
+                numbers[part].iter_mut().for_each(|number| *number += more);
+            });
+        }
+    }
+
+    /// Marks with 1 the cells that lie in another bin of any axis than the cell before.
+    pub fn mark_changes(&self, values: &[&[f32]], unlike: &mut [u8]) {
+        for (factor, axis, _) in &self.axes {
+            let mut before = u32::MAX;
+            axis.each_part(values[*factor], |part, bin| {
+                unlike[part.start] |= u8::from(bin != before);
+                before = bin;
+            });
         }
     }
 
@@ -63,34 +67,5 @@ impl Bins {
             values[*factor] = axis.sample(bin);
         }
         values
-    }
-}
-
-impl FineBins {
-    /// The fine bins of a question; each lies within one of the `coarse` ones of the
-    /// same question.
-    pub fn within(coarse: &Bins, fine: Bins) -> FineBins {
-        let axes = fine.axes.iter().zip(&coarse.axes);
-        let coarse = axes.map(|((_, fine, _), (_, coarse, step))| {
-            let bins = 0..fine.bins();
-            bins.map(|bin| u64::from(coarse.bin(fine.sample(bin))) * step)
-                .collect()
-        });
-        FineBins {
-            coarse: coarse.collect(),
-            bins: fine,
-        }
-    }
-
-    /// Writes the fine and the coarse number of each cell.
-    pub fn number(&self, values: &[&[f32]], fine: &mut [u64], coarse: &mut [u64]) {
-        fine.fill(0);
-        coarse.fill(0);
-        for ((factor, axis, step), coarser) in self.bins.axes.iter().zip(&self.coarse) {
-            axis.each_bin(values[*factor], |at, bin| {
-                fine[at] += u64::from(bin) * step;
-                coarse[at] += coarser[bin as usize];
-            });
-        }
     }
 }

@@ -4,7 +4,7 @@
 use rayon::prelude::*;
 use thiserror::Error;
 
-use super::bins::{Bins, FineBins};
+use super::bins::Bins;
 use super::question::{Question, Questions};
 use super::rule::Settings;
 use super::table::{Memo, Said, SaidWithBytes, Table, fill_sets, fill_with_bytes};
@@ -44,7 +44,7 @@ pub(super) struct QuestionTables {
     /// Bins within which no class changes.
     pub bins: Bins,
     /// Bins within which no score byte changes either.
-    pub fine: FineBins,
+    pub fine: Bins,
     sets: Table<Said>,
     with_bytes: Table<SaidWithBytes>,
 }
@@ -71,7 +71,6 @@ impl<'a> CellRater<'a> {
             let byte_and_class = |score: f64| u32::from(Score::clamped(score).to_byte()) << 8 | class(score);
             let bins = Bins::new(questions, question, &class).ok_or_else(too_many)?;
             let fine = Bins::new(questions, question, &byte_and_class).ok_or_else(too_many)?;
-            let fine = FineBins::within(&bins, fine);
             let sets = |values: &[f32], sets: &mut [Said]| {
                 fill_sets(questions, question, &settings, values, sets);
             };
@@ -89,10 +88,10 @@ impl<'a> CellRater<'a> {
                     &sets,
                 ),
                 with_bytes: Table::new(
-                    fine.bins.count(),
+                    fine.count(),
                     words,
                     SaidWithBytes::NOTHING,
-                    |number| fine.bins.sample(number),
+                    |number| fine.sample(number),
                     &with_bytes,
                 ),
                 bins,
@@ -163,7 +162,7 @@ impl QuestionTables {
         let fill = |values: &[f32], entries: &mut [SaidWithBytes]| {
             fill_with_bytes(rater.questions, &self.question, &rater.settings, values, entries);
         };
-        let sample = |number| self.fine.bins.sample(number);
+        let sample = |number| self.fine.sample(number);
         self.with_bytes.entries(numbers, memo, sample, &fill)
     }
 }

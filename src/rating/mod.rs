@@ -21,6 +21,7 @@ mod rating;
 mod rule;
 mod soil_cuts;
 mod soils;
+mod stretches;
 mod table;
 
 pub use answer::{Answer, Gap, Silence};

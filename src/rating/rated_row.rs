@@ -9,11 +9,9 @@ use std::ops::Range;
 
 use super::cells::{CellRater, WORD, gather};
 use super::rating::Heard;
-use super::table::{Memo, place};
+use super::stretches::Stretches;
+use super::table::{Memo, Said, place};
 use crate::project::Rule;
-
-/// Cells that are rated at a time, so that what is between stays in the cache.
-const AT_ONCE: usize = 512;
 
 /// The sets of a row of cells, before the vote. Each holds the first word of all cells,
 /// then the second, and so on.
@@ -69,55 +67,37 @@ impl CellRater<'_> {
     /// Cells under the limiting rule.
     fn by_factor(&self, values: &[&[f32]], row: &mut RatedRow, part: Range<usize>) {
         let cols = row.suits.len() / self.words();
+        let mut stretches = Stretches::default();
+        stretches.find(self.tables.iter().map(|table| &table.bins), values, part.len());
+        let values = stretches.first_values();
         let mut memo = Memo::default();
-        let mut numbers = [0; AT_ONCE];
-        let mut scored = vec![0; AT_ONCE * self.words()];
-        for from in part.clone().step_by(AT_ONCE) {
-            let to = part.end.min(from + AT_ONCE);
-            let numbers = &mut numbers[..to - from];
-            let here = from - part.start..to - part.start;
-            let here: Vec<&[f32]> = values.iter().map(|values| &values[here.clone()]).collect();
-            scored.fill(0);
-            for table in &self.tables {
-                table.bins.number(&here, numbers);
-                let (entries, places) = table.sets(self, numbers, &mut memo);
-                for (word, scored) in scored.chunks_exact_mut(AT_ONCE).enumerate() {
-                    let cells = word * cols + from..word * cols + to;
-                    let (below, unknown) = if table.from_raster {
-                        (&mut row.fails[cells.clone()], &mut row.suits[cells])
-                    } else {
-                        (
-                            &mut row.ground.below[cells.clone()],
-                            &mut row.ground.unknown[cells],
-                        )
-                    };
-                    let cells = below.iter_mut().zip(unknown).zip(scored);
-                    for (((below, unknown), scored), &number) in cells.zip(places) {
-                        let said = &entries[place(number) * self.words() + word];
-                        *below |= said.below;
-                        *unknown |= said.unknown;
-                        *scored |= said.scored;
-                    }
+        let mut numbers = vec![0; stretches.len()];
+        let mut heard = vec![[Said::default(); 2]; stretches.len() * self.words()];
+        for table in &self.tables {
+            table.bins.number(&values, &mut numbers);
+            let (entries, places) = table.sets(self, &numbers, &mut memo);
+            for (word, heard) in heard.chunks_exact_mut(stretches.len().max(1)).enumerate() {
+                for (heard, &number) in heard.iter_mut().zip(places) {
+                    let said = &entries[place(number) * self.words() + word];
+                    let heard = &mut heard[usize::from(!table.from_raster)];
+                    heard.below |= said.below;
+                    heard.unknown |= said.unknown;
+                    heard.scored |= said.scored;
                 }
             }
-            for (word, scored) in scored.chunks_exact(AT_ONCE).enumerate() {
-                self.settle(word, scored, row, word * cols + from..word * cols + to);
-            }
         }
-    }
-
-    /// Turns what was gathered of some cells into sets: until then `suits` held what is
-    /// unknown. A species with no score at all is unknown.
-    fn settle(&self, word: usize, scored: &[u64], row: &mut RatedRow, cells: Range<usize>) {
-        let padding = self.padding(word);
-        let raster = row.suits[cells.clone()].iter_mut().zip(&row.fails[cells.clone()]);
-        let ground = row.ground.unknown[cells.clone()]
-            .iter_mut()
-            .zip(&row.ground.below[cells]);
-        for (((suits, fails), (unknown, below)), scored) in raster.zip(ground).zip(scored) {
-            let silent = !scored | padding;
-            *suits = !(fails | *suits | silent);
-            *unknown = (*unknown | silent) & !below;
+        for (word, heard) in heard.chunks_exact(stretches.len().max(1)).enumerate() {
+            let mut from = word * cols + part.start;
+            for ([raster, ground], end) in heard.iter().zip(stretches.ends()) {
+                let cells = from..word * cols + part.start + end;
+                from = cells.end;
+                // A species with no score at all is unknown.
+                let silent = !(raster.scored | ground.scored) | self.padding(word);
+                row.suits[cells.clone()].fill(!(raster.below | raster.unknown | silent));
+                row.fails[cells.clone()].fill(raster.below);
+                row.ground.below[cells.clone()].fill(ground.below);
+                row.ground.unknown[cells].fill((ground.unknown | silent) & !ground.below);
+            }
         }
     }
 

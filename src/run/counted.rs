@@ -80,8 +80,11 @@ pub fn count(
     options.progress.begin("counting", grid.rows() as u64);
     for tiles in tiles.chunks(at_once) {
         options.stop.check()?;
+        // Each by the next thread that is free: tiles at work lie together then, and what
+        // was decoded for one is still there for its neighbours.
         let done: Vec<CountedTile> = tiles
-            .par_iter()
+            .iter()
+            .par_bridge()
             .map(|&window| counting.tile(window))
             .collect::<Result<_, Error>>()?;
         for tile in &done {

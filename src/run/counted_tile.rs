@@ -107,12 +107,19 @@ impl Counting<'_> {
 fn keep_ratings(rated: &TileRow, ratings: &mut [Vec<u8>]) {
     let cells = rated.cells;
     for (species, bytes) in ratings.iter_mut().enumerate() {
-        let plane = species / WORD * cells.cols..(species / WORD + 1) * cells.cols;
-        let known = cells.known[plane.clone()].iter().zip(&cells.bytes[plane]);
-        bytes.extend(known.zip(rated.statuses).map(|((known, bytes), &status)| {
-            let is_known = status == TO_RATE && known >> (species % WORD) & 1 == 1;
-            if is_known { bytes[species % WORD] } else { u8::MAX }
-        }));
+        let plane = species / WORD * cells.ends().len();
+        let mut from = 0;
+        for (at, &to) in (plane..).zip(cells.ends()) {
+            let is_known = cells.known[at] >> (species % WORD) & 1 == 1;
+            let byte = if is_known {
+                cells.bytes[at][species % WORD]
+            } else {
+                u8::MAX
+            };
+            let statuses = rated.statuses[from..to].iter();
+            bytes.extend(statuses.map(|&status| if status == TO_RATE { byte } else { u8::MAX }));
+            from = to;
+        }
     }
 }
 

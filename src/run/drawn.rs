@@ -198,18 +198,31 @@ fn describe(
     let documented_only = prepared.project.range.as_ref();
     let documented_only = ranges.filter(|_| documented_only.is_some_and(|range| range.documented_only));
     let areas = SpeciesAreas::new(suited.len(), prepared.site.factors().len());
-    let zones: Vec<Zone> = (0..cells.len())
+    let spreads = with_page.then(|| {
+        let zones = sums.iter().zip(&cells);
+        let zones: Vec<SpreadZone> = zones
+            .map(|((ground, area_mm2), &cells)| SpreadZone {
+                ground,
+                cells,
+                area_m2: square_metres(*area_mm2),
+            })
+            .collect();
+        spread::spreads(prepared, rater, &zones)
+    });
+    // Each zone's sums go once it is described: with many zones they are much.
+    let zones: Vec<Zone> = sums
         .into_par_iter()
-        .map_init(new_describer, |describer, index| {
+        .enumerate()
+        .map_init(new_describer, |describer, (index, (ground, area_mm2))| {
             let number = u32::try_from(index + 1).unwrap_or(u32::MAX);
             let mut zone = describer.zone(&ZoneSums {
                 number,
                 stable_id: &ids[index],
                 cells: cells[index],
-                area_m2: square_metres(sums[index].1),
+                area_m2: square_metres(area_mm2),
                 known: tallies.known(number),
                 suits: tallies.suits(number),
-                ground: &sums[index].0,
+                ground: &ground,
                 border_factor: border_factor[index],
             });
             if let Some(ranges) = documented_only {
@@ -235,17 +248,7 @@ fn describe(
         .collect();
     let entries = zones.iter().flat_map(|zone| &zone.species);
     let left_out = entries.filter(|entry| entry.listing == Listing::NotDocumented);
-    let for_page = with_page.then(|| {
-        let zones = sums.iter().zip(&cells);
-        let zones: Vec<SpreadZone> = zones
-            .map(|((ground, area_mm2), &cells)| SpreadZone {
-                ground,
-                cells,
-                area_m2: square_metres(*area_mm2),
-            })
-            .collect();
-        (areas.finish(), spread::spreads(prepared, rater, &zones))
-    });
+    let for_page = spreads.map(|spreads| (areas.finish(), spreads));
     Ok(Described {
         for_page,
         left_out: left_out.count() as u64,

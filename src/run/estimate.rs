@@ -27,7 +27,7 @@ const LARGE_CELLS: usize = 100_000_000;
 /// Memory that a zone takes while the page is made: its borders, how species stand in it.
 const PAGE_BYTES_A_ZONE: f64 = 3_000.0;
 
-/// Memory of the libraries and of what is freed but not given back.
+/// Memory of the libraries, and of what is freed within a stage and not given back.
 const ALWAYS_BYTES: u64 = 40_000_000;
 
 /// Parts of zones in some tiles or on a whole site.
@@ -145,17 +145,18 @@ impl Parts {
         }
     }
 
-    /// Memory that a run takes at its peak, about: what opening the layers took, bands of
-    /// tiles, and what regions and zones need. Memory that a stage gives back is mostly
-    /// kept by the process, so the stages add up. DEVELOPERS.md, "What grows", tells the
-    /// parts. `opened` is what opening the layers left.
+    /// Memory that a run takes at its peak, about: what opening the layers left, and the
+    /// more of what reading bands of tiles into regions and what counting and drawing zones
+    /// need; the former is given back before the latter comes. DEVELOPERS.md, "What grows",
+    /// tells the parts. `opened` is what opening the layers left.
     ///
     /// # Units
     /// Bytes.
     pub fn memory_bytes(&self, prepared: &Prepared, opened: Opened) -> u64 {
         let species = as_f64(prepared.catalogue.species.len());
         let factors = as_f64(prepared.site.factors().len());
-        let counting = 8.0 * self.runs + 56.0 * self.regions + self.phase_1_zones * (12.0 * species + 250.0);
+        let finding = 8.0 * self.runs + 56.0 * self.regions;
+        let counting = self.phase_1_zones * (12.0 * species + 250.0);
         let drawing = self.zones * (180.0 * self.told_species(species) + 60.0 * factors + 1_500.0);
         let page = self.on_page(prepared) * PAGE_BYTES_A_ZONE;
         let range = match &prepared.range {
@@ -163,7 +164,8 @@ impl Parts {
             // A standing for each zone and species, and the zones' cells in runs of three numbers.
             Some(_) => self.zones * species * as_f64(size_of::<Standing>()) + 12.0 * self.runs,
         };
-        opened.held_bytes + grid_bytes(prepared) + whole(counting + drawing + page + range)
+        let most = grid_bytes(prepared).max(whole(counting + drawing + page + range));
+        opened.held_bytes + always_bytes(prepared) + whole(finding) + most
     }
 }
 
@@ -178,7 +180,8 @@ pub fn needed(prepared: &Prepared, rater: &CellRater, settings: &ZoneSettings) -
     if grid.cells() <= LARGE_CELLS {
         let usual = as_f64(grid.cells()) * 12.0;
         let disk_bytes = 20_000_000 + whole(usual) + ratings_bytes(prepared);
-        return Ok((opened.held_bytes + grid_bytes(prepared), disk_bytes));
+        let memory_bytes = opened.held_bytes + always_bytes(prepared) + grid_bytes(prepared);
+        return Ok((memory_bytes, disk_bytes));
     }
     let tiles: Vec<Window> = grid.tiles().collect();
     let parts: Vec<Parts> = spread(&tiles)
@@ -210,8 +213,18 @@ fn ratings_bytes(prepared: &Prepared) -> u64 {
     2 * (prepared.site.grid().cells() * prepared.catalogue.species.len()) as u64
 }
 
-/// Memory that rating takes whatever the cells hold: two bands of tiles, decoded cells
-/// kept for neighbours, the ground around tiles that may throw shade, a strip of rows in sets.
+/// Memory that is held as long as tiles are read, whatever the cells hold: libraries,
+/// decoded cells kept for neighbours, the ground around tiles that may throw shade.
+///
+/// # Units
+/// Bytes.
+fn always_bytes(prepared: &Prepared) -> u64 {
+    let threads = rayon::current_num_threads();
+    ALWAYS_BYTES + prepared.site.kept_bytes() + prepared.site.shade_bytes(threads)
+}
+
+/// Memory that finding regions takes whatever the cells hold: two bands of tiles, a strip
+/// of rows in sets.
 ///
 /// # Units
 /// Bytes.
@@ -222,8 +235,7 @@ fn grid_bytes(prepared: &Prepared) -> u64 {
     let band_cells = as_f64(grid.cols() * TILE_CELLS.min(grid.rows()));
     let bands = 2.0 * band_cells * (4.0 * factors + 1.0);
     let strip = as_f64(grid.cols() * super::BLOCK_ROWS) * words * 8.0 * 10.0;
-    let threads = rayon::current_num_threads();
-    ALWAYS_BYTES + prepared.site.kept_bytes() + prepared.site.shade_bytes(threads) + whole(bands + strip)
+    whole(bands + strip)
 }
 
 /// Memory that opening the layers took; 60 MB where the system does not tell.

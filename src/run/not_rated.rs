@@ -74,15 +74,10 @@ impl NotRated {
             cells: (to - from) as u64,
             area_mm2: areas.run_mm2(window.col + from, window.col + to).into(),
         };
-        let mut known = tile.cells.known[..window.cols].to_vec();
-        for plane in tile.cells.known.chunks_exact(window.cols).skip(1) {
-            for (any, word) in known.iter_mut().zip(plane) {
-                *any |= word;
-            }
-        }
+        let known = any_known(tile.cells);
         let cause = |col: usize| match tile.statuses[col] {
             OUTSIDE => Cause::Outside,
-            TO_RATE if known[col] != 0 => Cause::Rated,
+            TO_RATE if known[col] => Cause::Rated,
             TO_RATE => match lacking(&prepared.questions, |factor| tile.factors[factor][col].is_nan()) {
                 Some(factor) if overlaps(factor, col) => Cause::Overlap(factor),
                 Some(factor) => Cause::Lacks(factor),
@@ -90,7 +85,7 @@ impl NotRated {
             },
             excluded => Cause::Excluded(usize::from(excluded - EXCLUDED)),
         };
-        each_stretch(window.cols, cause, |cause, from, to| {
+        let mut count = |cause, from: usize, to: usize| {
             let name = match cause {
                 Cause::Outside => {
                     if let Some(places) = &mut places {
@@ -132,7 +127,13 @@ impl NotRated {
                     }
                 });
             }
-        });
+        };
+        // Of most rows every cell is rated.
+        if known.iter().all(|&known| known) && tile.statuses.iter().all(|&status| status == TO_RATE) {
+            count(Cause::Rated, 0, window.cols);
+        } else {
+            each_stretch(window.cols, cause, count);
+        }
     }
 
     /// Adds what another part of the site has.
@@ -165,6 +166,17 @@ enum Cause {
     Overlap(usize),
     Lacks(usize),
     NoOpinion,
+}
+
+/// For each cell whether any species is known in it.
+fn any_known(cells: &AsRated) -> Vec<bool> {
+    let stretches = cells.ends().len();
+    let mut known = Vec::with_capacity(cells.ends().last().copied().unwrap_or(0));
+    for (place, &end) in cells.ends().iter().enumerate() {
+        let mut words = cells.known.iter().skip(place).step_by(stretches);
+        known.resize(end, words.any(|&word| word != 0));
+    }
+    known
 }
 
 /// The factor to blame for a cell in which nothing is known: the first that leaves a

@@ -20,6 +20,9 @@ use crate::factor::{Factor, Kind, first_at_or_above};
 use crate::grid::{Grid, Raster, Window};
 use crate::project::{Cuts, FactorSection, Meaning, PlantLimit, UnitConversion, Words};
 
+/// Values that are looked at together.
+const AT_ONCE: usize = 64;
+
 /// Where a factor's raw values come from.
 #[derive(Debug)]
 pub enum Origin {
@@ -332,8 +335,18 @@ impl FactorLayer {
 
 /// Makes values missing that cannot be, and counts them.
 pub(super) fn take_off(possible: &Possible, raster: &mut Raster<f32>, impossible: &mut Impossible) {
-    for value in raster.values_mut() {
-        if !possible.holds(f64::from(*value)) {
+    for some in raster.values_mut().chunks_mut(AT_ONCE) {
+        // Nearly all ground can be, and is looked at without a branch.
+        if some
+            .iter()
+            .fold(true, |all, &value| all & possible.holds(f64::from(value)))
+        {
+            continue;
+        }
+        for value in some
+            .iter_mut()
+            .filter(|value| !possible.holds(f64::from(**value)))
+        {
             impossible.count(f64::from(*value));
             *value = f32::NAN;
         }

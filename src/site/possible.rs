@@ -86,8 +86,13 @@ impl Possible {
 
     /// Whether ground can have a value; missing ones are none of its business.
     #[must_use]
+    #[inline]
+    #[expect(
+        clippy::needless_bitwise_bool,
+        reason = "no branch may hang on the value, so that several are asked at once"
+    )]
     pub fn holds(&self, value: f64) -> bool {
-        value.is_nan() || (value >= self.lowest - self.slack && value <= self.highest + self.slack)
+        value.is_nan() | ((value >= self.lowest - self.slack) & (value <= self.highest + self.slack))
     }
 
     /// What is wrong with values, for people.

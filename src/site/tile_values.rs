@@ -107,8 +107,10 @@ impl Site {
             }
         }
         let mut met = Met::default();
-        let mut factors = vec![Raster::filled(window, f32::NAN); self.factors().len()];
+        let missing = || Raster::filled(window, f32::NAN);
+        let mut factors = Vec::with_capacity(self.factors().len());
         if status.values().iter().all(|&status| status == OUTSIDE) {
+            factors.resize_with(self.factors().len(), missing);
             return Ok(TileValues {
                 window,
                 factors,
@@ -144,7 +146,7 @@ impl Site {
         }
         for (index, layer) in self.layers().iter().enumerate() {
             let mut unusable = Unusable::default();
-            factors[index] = layer.values(self.grid(), window, &status, &owners, &mut unusable)?;
+            factors.push(layer.values(self.grid(), window, &status, &owners, &mut unusable)?);
             if !unusable.codes.is_empty() {
                 met.unknown_codes.insert(index, unusable.codes);
             }
@@ -161,6 +163,7 @@ impl Site {
                 met.impossible.insert(index, unusable.impossible);
             }
         }
+        factors.resize_with(self.factors().len(), missing);
         if let Some(survey) = self.survey() {
             survey.finish(window, &mut factors);
         }

@@ -2,8 +2,6 @@
 //! how many it suits, and the rating bytes of the latter. Knows neither the zone nor the
 //! tile.
 
-use std::ops::Range;
-
 use pulp::NullaryFnOnce;
 
 use crate::rating::{AsRated, WORD};
@@ -11,24 +9,29 @@ use crate::rating::{AsRated, WORD};
 /// Sums of the species of one word in one zone.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct SpeciesSums {
-    pub known: [u32; WORD],
-    pub suits: [u32; WORD],
-    pub rating_bytes: [u32; WORD],
+    known: [u32; WORD],
+    suits: [u32; WORD],
+    rating_bytes: [u32; WORD],
+    /// What is known in the last cells, and how many of them are not in `known` yet.
+    last_known: (u64, u32),
+    few: FewCells,
 }
 
-impl SpeciesSums {
-    pub const NONE: SpeciesSums = SpeciesSums {
-        known: [0; WORD],
-        suits: [0; WORD],
-        rating_bytes: [0; WORD],
-    };
+/// Counts and sums over at most 255 cells, in as little room as these take, so that the
+/// processor adds up many species at once.
+#[derive(Debug, Clone, Copy)]
+struct FewCells {
+    suits: [u8; WORD],
+    rating_bytes: [u16; WORD],
+    /// Cells that may still come.
+    room: u8,
 }
 
-/// Adds known and suiting cells and rating bytes of a run of one row to the sums of each
-/// word of species.
+/// Adds a run of cells of one row to the sums of each word of species.
 pub(super) struct AddRun<'a> {
     pub cells: &'a AsRated,
-    pub cols: Range<usize>,
+    /// The stretches of the run, by place, and how many cells of each lie in it.
+    pub stretches: &'a [(usize, u32)],
     pub sums: &'a mut [SpeciesSums],
 }
 
@@ -37,22 +40,16 @@ impl NullaryFnOnce for AddRun<'_> {
 
     #[inline(always)]
     fn call(self) {
-        let AddRun { cells, cols, sums } = self;
-        for (word, sums) in sums.iter_mut().enumerate() {
-            let cols = word * cells.cols + cols.start..word * cells.cols + cols.end;
-            for same in cells.known[cols.clone()].chunk_by(|left, right| left == right) {
-                sums.add_known(same[0], same.len());
-            }
-            let suits = cells.suits[cols.clone()].chunks(MOST_IN_BYTE);
-            for (suits, bytes) in suits.zip(cells.bytes[cols].chunks(MOST_IN_BYTE)) {
-                sums.add_suiting(suits, bytes);
+        let all = self.cells.ends().len();
+        for (word, sums) in self.sums.iter_mut().enumerate() {
+            for &(place, count) in self.stretches {
+                let at = word * all + place;
+                sums.add_known(self.cells.known[at], count);
+                sums.add_suiting(self.cells.suits[at], &self.cells.bytes[at], count);
             }
         }
     }
 }
-
-/// Cells that are counted in bytes before the counts go where there is room.
-const MOST_IN_BYTE: usize = 255;
 
 /// For each byte of a set a byte of all ones for each species in it.
 static MASKS: [[u8; 8]; 256] = masks();
@@ -74,39 +71,86 @@ const fn masks() -> [[u8; 8]; 256] {
 }
 
 impl SpeciesSums {
+    pub const NONE: SpeciesSums = SpeciesSums {
+        known: [0; WORD],
+        suits: [0; WORD],
+        rating_bytes: [0; WORD],
+        last_known: (0, 0),
+        few: FewCells::NONE,
+    };
+
+    /// Known cells, suiting cells and sums of rating bytes of each species.
+    pub fn finish(&mut self) -> [&[u32; WORD]; 3] {
+        self.take_last_known();
+        self.take_few();
+        [&self.known, &self.suits, &self.rating_bytes]
+    }
+
     #[inline(always)]
-    fn add_known(&mut self, set: u64, cells: usize) {
-        let cells = u32::try_from(cells).unwrap_or(u32::MAX);
-        for (known, set) in self
-            .known
-            .as_chunks_mut::<8>()
-            .0
-            .iter_mut()
-            .zip(set.to_le_bytes())
-        {
-            for (known, mask) in known.iter_mut().zip(MASKS[usize::from(set)]) {
-                *known += u32::from(mask & 1) * cells;
+    fn add_known(&mut self, set: u64, cells: u32) {
+        if set != self.last_known.0 {
+            self.take_last_known();
+            self.last_known.0 = set;
+        }
+        self.last_known.1 += cells;
+    }
+
+    #[inline(always)]
+    fn take_last_known(&mut self) {
+        let (set, cells) = self.last_known;
+        for (known, mask) in self.known.iter_mut().zip(masks_of(set)) {
+            *known += u32::from(mask & 1) * cells;
+        }
+        self.last_known.1 = 0;
+    }
+
+    #[inline(always)]
+    fn add_suiting(&mut self, set: u64, bytes: &[u8; WORD], mut cells: u32) {
+        while cells > 0 {
+            let now = u8::try_from(cells).unwrap_or(u8::MAX).min(self.few.room);
+            self.few.add(set, bytes, now);
+            cells -= u32::from(now);
+            if self.few.room == 0 {
+                self.take_few();
             }
         }
     }
 
-    /// Adds at most [`MOST_IN_BYTE`] cells.
     #[inline(always)]
-    fn add_suiting(&mut self, sets: &[u64], bytes: &[[u8; WORD]]) {
-        let mut counts = [0u8; WORD];
-        let mut sums = [0u16; WORD];
-        for (set, bytes) in sets.iter().zip(bytes) {
-            for (part, set) in set.to_le_bytes().into_iter().enumerate() {
-                for (species, mask) in MASKS[usize::from(set)].into_iter().enumerate() {
-                    let at = 8 * part + species;
-                    counts[at] += mask & 1;
-                    sums[at] += u16::from(bytes[at] & mask);
-                }
-            }
-        }
+    fn take_few(&mut self) {
         for species in 0..WORD {
-            self.suits[species] += u32::from(counts[species]);
-            self.rating_bytes[species] += u32::from(sums[species]);
+            self.suits[species] += u32::from(self.few.suits[species]);
+            self.rating_bytes[species] += u32::from(self.few.rating_bytes[species]);
+        }
+        self.few = FewCells::NONE;
+    }
+}
+
+impl FewCells {
+    const NONE: FewCells = FewCells {
+        suits: [0; WORD],
+        rating_bytes: [0; WORD],
+        room: u8::MAX,
+    };
+
+    /// Adds so many cells, of which there is room for all.
+    #[inline(always)]
+    fn add(&mut self, set: u64, bytes: &[u8; WORD], cells: u8) {
+        self.room -= cells;
+        let masks = masks_of(set);
+        for species in 0..WORD {
+            self.suits[species] += masks[species] & cells;
+            self.rating_bytes[species] += u16::from(bytes[species] & masks[species]) * u16::from(cells);
         }
     }
+}
+
+/// A byte of all ones for each species of a set.
+#[inline(always)]
+fn masks_of(set: u64) -> [u8; WORD] {
+    let mut masks = [0; WORD];
+    for (masks, set) in masks.as_chunks_mut::<8>().0.iter_mut().zip(set.to_le_bytes()) {
+        *masks = MASKS[usize::from(set)];
+    }
+    masks
 }

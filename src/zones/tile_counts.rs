@@ -12,7 +12,7 @@ use super::ground::{FactorSums, GroundShape, ZoneGround};
 use super::packed_ground::{GroundBook, PackedGround};
 use super::species_sums::{AddRun, SpeciesSums};
 use super::tally::Tallies;
-use crate::rating::AsRated;
+use crate::rating::{AsRated, WORD};
 
 /// Most numbers of a question that have a place for each zone of a tile; those of others
 /// are looked up.
@@ -53,6 +53,8 @@ pub struct TileCounts<'s> {
     /// For each zone and factor.
     factors: Vec<FactorSums>,
     questions: Vec<NumberCounts>,
+    /// Those of the last run, by place, with their cells in it.
+    stretches: Vec<(usize, u32)>,
     arch: Arch,
 }
 
@@ -100,6 +102,7 @@ impl<'s> TileCounts<'s> {
             species: Vec::new(),
             factors: Vec::new(),
             questions: numbers.iter().map(places).collect(),
+            stretches: Vec::new(),
             arch: Arch::new(),
         }
     }
@@ -118,18 +121,18 @@ impl<'s> TileCounts<'s> {
     ) {
         let place = self.place(zone);
         self.areas_mm2[place] += u128::from(area_mm2);
-        let sums = &mut self.species[place * self.words..][..self.words];
+        cells.stretches_of(cols.clone(), &mut self.stretches);
         self.arch.dispatch(AddRun {
             cells,
-            cols: cols.clone(),
-            sums,
+            stretches: &self.stretches,
+            sums: &mut self.species[place * self.words..][..self.words],
         });
         let factors = &mut self.factors[place * values.len()..];
         for (sums, values) in factors.iter_mut().zip(values) {
             sums.add_values(&values[cols.clone()]);
         }
         for (counts, numbers) in self.questions.iter_mut().zip(&cells.ground) {
-            counts.add(place, &numbers[cols.clone()]);
+            counts.add(place, numbers, &self.stretches);
         }
     }
 
@@ -137,19 +140,19 @@ impl<'s> TileCounts<'s> {
     #[must_use]
     pub fn finish(mut self) -> Vec<CountedZone> {
         let mut factors = std::mem::take(&mut self.factors).into_iter();
-        let zones = self.zones.iter().enumerate();
-        let counted = zones.map(|(place, &zone)| {
-            let of_words = &self.species[place * self.words..][..self.words];
+        let species = self.species.chunks_exact_mut(self.words);
+        let zones = self.zones.iter().enumerate().zip(species);
+        let counted = zones.map(|((place, &zone), of_words)| {
+            let [known, suits, bytes] = all_words(of_words, self.shape.species);
             let mut ground = ZoneGround::empty(self.shape);
             ground.factors = factors.by_ref().take(self.shape.measured.len()).collect();
             ground.questions = self.questions.iter().map(|numbers| numbers.of(place)).collect();
-            let bytes = of_words.iter().flat_map(|sums| sums.rating_bytes);
-            ground.rating_bytes = bytes.take(self.shape.species).map(u64::from).collect();
+            ground.rating_bytes = bytes.into_iter().map(u64::from).collect();
             CountedZone {
                 zone,
                 area_mm2: self.areas_mm2[place],
-                known: of_words.iter().flat_map(|sums| sums.known).collect(),
-                suits: of_words.iter().flat_map(|sums| sums.suits).collect(),
+                known,
+                suits,
                 ground: PackedGround::pack(&ground),
             }
         });
@@ -174,23 +177,36 @@ impl<'s> TileCounts<'s> {
     }
 }
 
+/// Known cells, suiting cells and sums of rating bytes of all species.
+fn all_words(words: &mut [SpeciesSums], species: usize) -> [Vec<u32>; 3] {
+    let mut all = [(); 3].map(|()| Vec::with_capacity(words.len() * WORD));
+    for sums in words {
+        for (all, sums) in all.iter_mut().zip(sums.finish()) {
+            all.extend_from_slice(sums);
+        }
+    }
+    for sums in &mut all {
+        sums.truncate(species);
+    }
+    all
+}
+
 impl NumberCounts {
     #[expect(
         clippy::cast_possible_truncation,
         reason = "numbers that have a place are few"
     )]
-    fn add(&mut self, place: usize, numbers: &[u64]) {
+    fn add(&mut self, place: usize, numbers: &[u64], stretches: &[(usize, u32)]) {
         match self {
             NumberCounts::Placed(count, cells) => {
                 let cells = &mut cells[place * *count..][..*count];
-                for &number in numbers {
-                    cells[number as usize] += 1;
+                for &(at, count) in stretches {
+                    cells[numbers[at] as usize] += count;
                 }
             }
             NumberCounts::Looked(cells) => {
-                for same in numbers.chunk_by(|left, right| left == right) {
-                    let count = u32::try_from(same.len()).unwrap_or(u32::MAX);
-                    *cells.entry((place, same[0])).or_default() += count;
+                for &(at, count) in stretches {
+                    *cells.entry((place, numbers[at])).or_default() += count;
                 }
             }
         }
