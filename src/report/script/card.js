@@ -11,7 +11,13 @@ function limitsWords(zone, standing) {
 }
 
 function speciesLink(place) {
-  const link = element("a", { href: `#species=${encodeURIComponent(site.species[place].id)}` }, speciesWords(place));
+  const link = element("a", {
+    href: `#species=${encodeURIComponent(site.species[place].id)}`,
+    // A browser does not tell of an address that is there already.
+    onclick: () => {
+      if (link.hash === location.hash) followAddress();
+    },
+  }, speciesWords(place));
   return link;
 }
 
