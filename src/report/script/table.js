@@ -1,6 +1,7 @@
 // A table that sorts, filters, turns its pages and goes to a spreadsheet.
 
 const ROWS_A_PAGE = 100;
+const ALPHABET = new Intl.Collator("en");
 
 /**
  * Columns have a `heading`, the `value` that a row is sorted, filtered and exported by, and may
@@ -45,11 +46,13 @@ class SortedTable {
     });
     const { value } = this.columns[this.sortedBy.column];
     const turn = this.sortedBy.falling ? -1 : 1;
-    return rows.sort((a, b) => {
-      const [one, other] = [value(a), value(b)];
+    // Values are made once a row: to make one may take longer than to compare.
+    const valued = rows.map((row) => ({ row, value: value(row) }));
+    valued.sort(({ row: a, value: one }, { row: b, value: other }) => {
       const both = typeof one === "number" && typeof other === "number";
-      return turn * (both ? one - other : String(one).localeCompare(String(other), "en")) || a - b;
+      return turn * (both ? one - other : ALPHABET.compare(String(one), String(other))) || a - b;
     });
+    return valued.map(({ row }) => row);
   }
 
   show() {
