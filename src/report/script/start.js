@@ -39,6 +39,7 @@ function colourBySpecies(species) {
   chooseSpecies(species);
   chooseColours("species");
   byId("map-section").scrollIntoView();
+  canvas.focus({ preventScroll: true });
 }
 
 /** Follows the address: a zone by its stable id, a species by its id. */

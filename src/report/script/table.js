@@ -69,17 +69,20 @@ class SortedTable {
     this.body.replaceChildren(...this.bodyRows(here));
     this.count.textContent = rows.length === this.rows.length
       ? `${rows.length} rows` : `${rows.length} of ${this.rows.length} rows`;
-    const turn = (words, page) => element("button", {
+    const turn = (words, page, place) => element("button", {
       type: "button",
       disabled: page < 0 || page > last,
       onclick: () => {
         this.page = page;
         this.show();
+        // These buttons are made anew too: the keys stay with the one that was pressed, or with the other at an end.
+        const buttons = this.pages.querySelectorAll("button");
+        buttons[buttons[place].disabled ? 1 - place : place].focus();
       },
     }, words);
     this.pages.hidden = last === 0;
-    this.pages.replaceChildren(turn("Earlier rows", this.page - 1),
-      ` rows ${first + 1} to ${first + here.length} `, turn("Later rows", this.page + 1));
+    this.pages.replaceChildren(turn("Earlier rows", this.page - 1, 0),
+      ` rows ${first + 1} to ${first + here.length} `, turn("Later rows", this.page + 1, 1));
   }
 
   bodyRows(rows) {
