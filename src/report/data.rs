@@ -1,9 +1,10 @@
 //! What the script of the page reads: plain numbers and texts, already in the units
 //! that people chose. Says nothing of how they came about.
 
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
-use super::outlines::{Course, Ring};
+use super::map_data::MapData;
+use super::zone_data::{StandingData, ZoneColumns};
 
 /// All that the page's script shows.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -78,8 +79,6 @@ pub struct FactorData {
     pub beyond: &'static str,
     /// Class names; empty for measured factors.
     pub classes: Vec<String>,
-    /// Whether silence of a species makes it unknown.
-    pub decisive: bool,
     /// Whether people can change it.
     pub remediable: bool,
     /// How its values are spread over the rated ground.
@@ -163,157 +162,6 @@ pub struct SpeciesAreasData {
     pub limited: Vec<f64>,
     /// Ground on which the species is not known.
     pub unknown: f64,
-}
-
-/// The zones, one entry each in every column.
-#[derive(Debug, Clone, PartialEq, Default, Serialize)]
-pub struct ZoneColumns {
-    /// Stable ids.
-    pub id: Vec<String>,
-    /// Square metres.
-    pub area_m2: Vec<f64>,
-    /// Best class of a listed species, by place; nothing when none is listed.
-    pub best: Vec<Option<usize>>,
-    /// Share of cells times species that are unknown, in thousandths.
-    pub unknown: Vec<u32>,
-    /// Factors that keep most species off the list.
-    pub limited_by: Vec<Vec<usize>>,
-    /// Of each factor what the zone has.
-    pub ground: Vec<Vec<GroundData>>,
-    /// Cautions, by place in [`PageData::texts`].
-    pub cautions: Vec<Vec<usize>>,
-    /// The factor whose support is larger than the zone.
-    pub below_support: Vec<Option<usize>>,
-    /// Species and standing in turn, in the order of the zone's list, by place.
-    pub species: Vec<Vec<usize>>,
-}
-
-/// What a zone has of a factor.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum GroundData {
-    /// Mean, least and greatest; nothing for what is beyond reach.
-    Measured([Option<f64>; 3]),
-    /// Most frequent class and its share in thousandths.
-    Class(u16, u32),
-    /// Not known.
-    Missing,
-}
-
-impl Serialize for GroundData {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        match self {
-            GroundData::Measured(values) => values.serialize(serializer),
-            GroundData::Class(class, share) => (class, share).serialize(serializer),
-            GroundData::Missing => serializer.serialize_none(),
-        }
-    }
-}
-
-/// How a species stands in a zone. A large site has a hundred thousand of these, so it is
-/// written as a plain list of its fields, in their order.
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-pub struct StandingData {
-    /// By place in [`PageData::listings`].
-    pub listing: usize,
-    /// Class, by place.
-    pub class: Option<usize>,
-    /// Share of the known cells that suit, in thousandths.
-    pub share: u32,
-    /// Share of the cells on which it is known, in thousandths.
-    pub known: u32,
-    /// Share of the soils of the map unit that suit, in thousandths.
-    pub soils: Option<u32>,
-    /// Mean rating in hundredths.
-    pub rating: Option<u32>,
-    /// Number of factors the rating rests on.
-    pub rests_on: usize,
-    /// Factors that limit, each with what would be needed, by place in
-    /// [`PageData::texts`]; nothing where no value would do.
-    pub limits: Vec<(usize, Option<usize>)>,
-    /// Factors without which it is not known.
-    pub lacking: Vec<usize>,
-    /// Factors on which it has no opinion where that is told.
-    pub no_opinion: Vec<usize>,
-    /// Where it is documented, by place in [`PageData::texts`].
-    pub documented: Option<usize>,
-}
-
-impl Serialize for StandingData {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let StandingData {
-            listing,
-            class,
-            share,
-            known,
-            soils,
-            rating,
-            rests_on,
-            limits,
-            lacking,
-            no_opinion,
-            documented,
-        } = self;
-        (
-            listing, class, share, known, soils, rating, rests_on, limits, lacking, no_opinion, documented,
-        )
-            .serialize(serializer)
-    }
-}
-
-/// What is drawn. Places are cells from the north-west corner of the grid.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct MapData {
-    /// Borders of zones, each once.
-    pub borders: Vec<Course>,
-    /// For each zone its rings, the exterior first, as walks along borders.
-    pub rings: Vec<Vec<Ring>>,
-    /// What lies beside the zones.
-    pub lines: Vec<LineData>,
-    /// Shaded relief.
-    pub relief: Option<ReliefData>,
-    /// Ground that is not rated.
-    pub not_rated: Option<CausesData>,
-    /// By how many metres borders are simplified here.
-    pub simplify_m: f64,
-    /// By how many in the files.
-    pub simplify_files_m: f64,
-}
-
-/// Lines of one kind.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct LineData {
-    /// `boundary`, `road`, `keep-out` or `line`.
-    pub kind: &'static str,
-    /// What the project calls it.
-    pub name: String,
-    /// Lines and rings in tenths of a cell.
-    pub courses: Vec<Course>,
-}
-
-/// A picture of the shaded relief.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct ReliefData {
-    /// A `data:` address.
-    pub picture: String,
-    /// Cells of the grid that its width spans.
-    pub cols: f64,
-    /// Cells of the grid that its height spans.
-    pub rows: f64,
-}
-
-/// Ground that is not rated, by cause, in coarse cells.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct CausesData {
-    /// Cells of the grid along a side of a coarse cell.
-    pub cell: usize,
-    /// Coarse columns.
-    pub cols: usize,
-    /// Coarse rows.
-    pub rows: usize,
-    /// The causes.
-    pub causes: Vec<String>,
-    /// Value (0, or 1 more than the place of the cause) and count in turn, row by row.
-    pub runs: Vec<u32>,
 }
 
 /// Areas of the site in square metres.

@@ -5,17 +5,20 @@
 mod assets;
 mod data;
 mod error;
+mod map_data;
 mod outlines;
 mod page;
 mod picture;
 mod relief;
+mod zone_data;
 
 pub use data::{
-    CausesData, FactorData, GridData, GroundData, LATTICE, LineData, MapData, OpinionData, PageData,
-    ReliefData, SiteAreasData, SpeciesAreasData, SpeciesData, SpreadData, StandingData, ValueData,
-    ZoneColumns,
+    FactorData, GridData, LATTICE, OpinionData, PageData, SiteAreasData, SpeciesAreasData, SpeciesData,
+    SpreadData, ValueData,
 };
 pub use error::ReportError;
+pub use map_data::{CausesData, LineData, MapData, ReliefData};
 pub use outlines::{Course, Ring};
 pub use page::{FileRow, LayerRow, Page};
 pub use relief::{Heights, relief};
+pub use zone_data::{GroundData, StandingData, ZoneColumns};

@@ -22,3 +22,19 @@ for (const name of ["sample", "zones-20000"]) {
       }
     }));
 }
+
+// The soil survey has factors with long names of classes.
+for (const name of ["soil-survey", "marked-up"]) {
+  test(`${name}: no label runs out of its drawing`, () =>
+    withPage(name, {}, async (page) => {
+      const factors = await page.locator("#factor-choice option").evaluateAll((all) => all.map((one) => one.value));
+      for (const factor of factors) {
+        await page.selectOption("#factor-choice", factor);
+        const cut = await page.locator("figure.chart svg text").evaluateAll((all) => all.filter((text) => {
+          const [one, around] = [text.getBoundingClientRect(), text.ownerSVGElement.getBoundingClientRect()];
+          return one.left < around.left - 1 || one.right > around.right + 1 || one.bottom > around.bottom + 1;
+        }).map((text) => text.textContent));
+        assert.deepEqual(cut, []);
+      }
+    }));
+}

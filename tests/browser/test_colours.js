@@ -43,3 +43,26 @@ test("the map of 20,000 zones is coloured anew too", () =>
     await page.selectOption("#colour-by", other);
     await otherPicture(page, before);
   }));
+
+test("choosing a species beside the map colours the map by it", () =>
+  withPage("sample", {}, async (page) => {
+    await page.selectOption("#map-species", { index: 1 });
+    assert.equal(await page.inputValue("#colour-by"), "species");
+  }));
+
+test("a zone that suits in parts alone is not coloured as a whole, and a class that is too low is told", () =>
+  withPage("sample", {}, async (page) => {
+    const site = JSON.parse(await page.textContent("#site-data"));
+    const listings = (species) => site.zones.species.flatMap((flat) =>
+      flat.flatMap((place, at) => (at % 2 === 0 && place === species ? [site.standings[flat[at + 1]][0]] : [])));
+    const inParts = site.listings.indexOf("in parts");
+    const [some, none] = [true, false].map((wanted) =>
+      site.species.findIndex((_, species) => listings(species).includes(inParts) === wanted));
+    await page.selectOption("#map-species", String(some));
+    assert.match(await page.innerText("#legend"), /suits in parts/);
+    await page.selectOption("#map-species", String(none));
+    assert.doesNotMatch(await page.innerText("#legend"), /suits in parts/);
+    // The sample asks for S2.
+    await page.selectOption("#map-species", String(site.species.findIndex(({ id }) => id === "asclepias-incarnata")));
+    assert.match(await page.innerText("#legend"), /\(S3\), less than this project asks/);
+  }));

@@ -3,7 +3,7 @@
 
 const assert = require("node:assert/strict");
 const test = require("node:test");
-const { otherPicture, picture, withPage, zoneInAddress, zoneShown } = require("./harness");
+const { otherPicture, picture, withPage, zoneInAddress, zoneShown, zonesOf } = require("./harness");
 
 /** Presses Tab until the map has the focus. */
 async function tabToMap(page) {
@@ -63,4 +63,22 @@ test("Enter opens the zone in the middle", () =>
     await zoneShown(page, shown);
     await page.click("canvas#map");
     await zoneShown(page);
+  }));
+
+test("the keys stay with a button that shows other zones or rows", () =>
+  withPage("zones-2000", { fragment: `#zone=${zonesOf("zones-2000")[0].id}` }, async (page) => {
+    const zone = await zoneShown(page);
+    await page.focus("#next-zone");
+    await page.keyboard.press("Enter");
+    await zoneShown(page, zone);
+    assert.equal(await page.evaluate(() => document.activeElement.id), "next-zone");
+    await page.locator("#zone-pages button").last().focus();
+    await page.keyboard.press("Enter");
+    assert.equal(await page.evaluate(() => document.activeElement.textContent), "Later rows");
+    await page.locator("#zone-pages button").first().focus();
+    await page.keyboard.press("Enter");
+    assert.equal(await page.evaluate(() => document.activeElement.textContent), "Later rows");
+    await page.getByRole("button", { name: "Show it on the map" }).focus();
+    await page.keyboard.press("Enter");
+    assert.equal(await page.evaluate(() => document.activeElement.id), "map");
   }));

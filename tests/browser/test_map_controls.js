@@ -40,3 +40,32 @@ test("coordinates follow the pointer", () =>
     await page.mouse.move(x + width / 3, y + height / 3);
     await page.waitForFunction((old) => document.querySelector("#coordinates").innerText !== old, middle);
   }));
+
+/** Easting of a place on the canvas, as the page tells it. */
+async function eastingAt(page, x) {
+  await page.locator("canvas#map").scrollIntoViewIfNeeded();
+  const box = await page.locator("canvas#map").boundingBox();
+  await page.mouse.move(box.x + x, box.y + box.height / 2);
+  return Number(/; (-?\d+), -?\d+ in/.exec(await page.innerText("#coordinates"))[1]);
+}
+
+test("the scale bar is as long as it says, on a telephone too", () =>
+  withPage("sample", { viewport: { width: 390, height: 844 } }, async (page) => {
+    for (let zooms = 0; zooms < 8; zooms++) {
+      await picture(page);
+      const { width } = await page.locator("#scale-bar").boundingBox();
+      const [, number, unit] = /^([\d.]+) (m|km)$/.exec(await page.innerText("#scale-bar"));
+      const metres = Number(number) * (unit === "km" ? 1000 : 1);
+      const metresAPixel = ((await eastingAt(page, 300)) - (await eastingAt(page, 20))) / 280;
+      const told = width * metresAPixel;
+      // Coordinates are whole metres.
+      assert.ok(Math.abs(told - metres) < 0.01 * metres + width / 100, `${metres} m are drawn as ${told} m`);
+      await page.click("#zoom-in");
+    }
+  }));
+
+test("only the first button of a mouse chooses a zone", () =>
+  withPage("sample", {}, async (page) => {
+    await page.click("canvas#map", { button: "right" });
+    assert.equal(new URL(page.url()).hash, "");
+  }));

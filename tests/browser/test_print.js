@@ -62,3 +62,19 @@ test("the chosen zone gets a page of its own on wish", async () => {
     assert.ok(own, "no sheet is headed by the zone");
   });
 });
+
+test("the legend stands on the sheet of the map, and warnings are printed whole", () =>
+  withPage("sample", { fragment: `#zone=${zonesOf("sample")[0].id}` }, async (page) => {
+    const warnings = await page.locator("#warnings li").allTextContents();
+    assert.ok(warnings.length > 0);
+    for (const format of ["A4", "Letter"]) {
+      const { texts } = sheets(await page.pdf({ format }));
+      for (const words of await page.locator("#legend li").allTextContents()) {
+        assert.ok(texts[0].includes(words), `${words} is not on the first sheet of ${format}`);
+      }
+      const all = texts.join(" ").replaceAll(/\s+/g, " ");
+      for (const warning of warnings) assert.ok(all.includes(warning.replaceAll(/\s+/g, " ")), warning);
+      assert.ok(!all.includes("Read its card"));
+    }
+    assert.equal(await page.locator("#warnings").evaluate((part) => part.open), false);
+  }));

@@ -19,3 +19,16 @@ for (const width of [320, 390, 1440]) {
     });
   }
 }
+
+test("on a telephone the map says which zone was tapped, and leads to its card", () =>
+  withPage("sample", { viewport: { width: 390, height: 844 } }, async (page) => {
+    await page.locator("canvas#map").scrollIntoViewIfNeeded();
+    await page.click("canvas#map", { position: { x: 100, y: 250 } });
+    const status = page.locator("#map-status");
+    assert.match(await status.innerText(), /^Zone \d+: /);
+    assert.ok((await status.boundingBox()).height > 10);
+    await page.click("#to-card");
+    assert.equal(await page.evaluate(() => document.activeElement.id), "zone-heading");
+    const { y } = await page.locator("#zone-heading").boundingBox();
+    assert.ok(y >= 0 && y < 200, `the card is at ${y}`);
+  }));

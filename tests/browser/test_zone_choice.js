@@ -77,3 +77,22 @@ test("the card tells the species of its zone", async () => {
     }
   });
 });
+
+test("a species is opened by its link as often as one likes", () =>
+  withPage("sample", {}, async (page) => {
+    const link = page.locator("#species-table tbody a").nth(3);
+    const name = await link.innerText();
+    for (let times = 0; times < 2; times++) {
+      await link.click();
+      await page.waitForFunction((words) => document.activeElement.textContent === words
+        && document.activeElement.id === "species-heading", name);
+      await page.selectOption("#species-choice", { index: 0 });
+    }
+  }));
+
+for (const kind of ["zone", "species"]) {
+  test(`an address of a ${kind} that is not there is told`, () =>
+    withPage("sample", { fragment: `#${kind}=__proto__` }, async (page) => {
+      assert.match(await page.innerText("main"), new RegExp(`has no ${kind} with the id __proto__`));
+    }));
+}

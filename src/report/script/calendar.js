@@ -31,7 +31,7 @@ function calendarDrawing(rows) {
       : []));
     return [
       drawn("line", { x1: 0, x2: LABEL_WIDTH + 12 * MONTH_WIDTH, y1: y + ROW_HEIGHT, y2: y + ROW_HEIGHT, class: "rule" }),
-      drawn("text", { x: LABEL_WIDTH - 8, y: y + 14, "text-anchor": "end" }, shortName(species)),
+      fittedLabel({ x: LABEL_WIDTH - 8, y: y + 14, "text-anchor": "end" }, shortName(species)),
       ...months,
     ];
   });

@@ -11,7 +11,13 @@ function limitsWords(zone, standing) {
 }
 
 function speciesLink(place) {
-  const link = element("a", { href: `#species=${encodeURIComponent(site.species[place].id)}` }, speciesWords(place));
+  const link = element("a", {
+    href: `#species=${encodeURIComponent(site.species[place].id)}`,
+    // A browser does not tell of an address that is there already.
+    onclick: () => {
+      if (link.hash === location.hash) followAddress();
+    },
+  }, speciesWords(place));
   return link;
 }
 
@@ -113,6 +119,15 @@ function zoneParts(zone) {
   ];
 }
 
+/** A button to a zone beside this one. The card is made anew, and the keys stay with the new button. */
+function stepButton(id, words, step) {
+  const go = () => {
+    stepZone(step);
+    byId(id).focus({ preventScroll: true });
+  };
+  return element("button", { type: "button", id, onclick: go }, words);
+}
+
 /** Shows the card of the chosen zone, or what to do to choose one. */
 function showCard() {
   const card = byId("zone-card");
@@ -125,8 +140,8 @@ function showCard() {
   card.replaceChildren(
     element("h3", { id: "zone-heading", tabindex: "-1" }, zoneHeading(state.zone)),
     element("p", { class: "steps" },
-      element("button", { type: "button", onclick: () => stepZone(-1) }, "Previous zone"),
-      element("button", { type: "button", onclick: () => stepZone(1) }, "Next zone"),
+      stepButton("previous-zone", "Previous zone", -1),
+      stepButton("next-zone", "Next zone", 1),
       element("a", { href: `#zone=${id}` }, `Link to this zone (${id})`)),
     ...zoneParts(state.zone).filter((part) => part !== null));
   card.scrollTop = 0;

@@ -12,8 +12,17 @@ function putChart(id, { title, note, drawing, headings, rows }) {
 }
 
 const CHART_WIDTH = 640;
-const LABEL_WIDTH = 210;
+const LABEL_WIDTH = 228;
 const BAR_HEIGHT = 26;
+const LABEL_LETTERS = 28; // as many as LABEL_WIDTH has room for
+
+/** A label of a drawing, cut where it would run out of it; pointed at, it tells the whole. */
+function fittedLabel(properties, words) {
+  const letters = [...words];
+  if (letters.length <= LABEL_LETTERS) return drawn("text", properties, words);
+  const cut = `${letters.slice(0, LABEL_LETTERS - 1).join("")}\u2026`;
+  return drawn("text", properties, cut, drawn("title", {}, words));
+}
 
 /** Bars to the right of their labels, each with its value in words. */
 function bars(title, entries) {
@@ -24,7 +33,7 @@ function bars(title, entries) {
     const top = at * BAR_HEIGHT + 2;
     const width = (value / most) * room;
     return [
-      drawn("text", { x: LABEL_WIDTH - 8, y: top + 17, "text-anchor": "end" }, label),
+      fittedLabel({ x: LABEL_WIDTH - 8, y: top + 17, "text-anchor": "end" }, label),
       drawn("rect", { x: LABEL_WIDTH, y: top + 3, width: Math.max(width, 0.5), height: BAR_HEIGHT - 6, fill: colour ?? RAMP[3], class: "bar" }),
       drawn("text", { x: LABEL_WIDTH + width + 6, y: top + 17 }, words),
     ];

@@ -2,9 +2,13 @@
 // apart in grey print and by the colour-blind.
 
 const RAMP = ["#e6efc9", "#b3d4a4", "#71b08f", "#35807f", "#154a5c"];
+const SUITING = 3; // classes S1 to S3, of which a project may ask for fewer
 const PALE = "#f6f1e6"; // nothing that suits
 const N1 = "#e9ddc3";
-const UNKNOWN = "unknown"; // drawn as a hatching
+// Drawn as hatchings.
+const UNKNOWN = "unknown";
+const PARTS = "parts";
+const UNDOCUMENTED = "undocumented";
 
 /** Whole numbers from 1 to the greatest in at most as many steps as the ramp has. */
 function countSteps(greatest) {
@@ -55,6 +59,9 @@ const scales = {
       const standing = standingOf(zone, species);
       if (standing === null) return site.classes.length;
       if (standing.listing === NOT_KNOWN || standing.class === null) return site.classes.length + 1;
+      // Such a class is that of the part that suits, which must not colour the whole zone.
+      if (standing.listing === IN_PARTS) return site.classes.length + 2;
+      if (standing.listing === NOT_DOCUMENTED) return site.classes.length + 3;
       return standing.class;
     };
     return { title: speciesWords(species), entries, of };
@@ -63,9 +70,16 @@ const scales = {
 
 function classEntries(ofSpecies) {
   const colours = [RAMP[4], RAMP[3], RAMP[1], N1, PALE];
-  const entries = site.classes.map((_, place) => ({ colour: colours[place], words: classWords(place) }));
+  const isEnough = (place) => place <= site.wanted || place >= SUITING;
+  const entries = site.classes.map((_, place) => ({
+    colour: colours[place],
+    words: isEnough(place) ? classWords(place) : `${classWords(place)}, less than this project asks`,
+  }));
   entries.push({ colour: PALE, words: ofSpecies ? "not listed (its row was left out)" : "none listed" });
-  if (ofSpecies) entries.push({ colour: UNKNOWN, words: "not known" });
+  if (ofSpecies) {
+    entries.push({ colour: UNKNOWN, words: "not known" }, { colour: PARTS, words: "suits in parts of the zone" },
+      { colour: UNDOCUMENTED, words: "suits, not documented here" });
+  }
   return entries;
 }
 

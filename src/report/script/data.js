@@ -15,7 +15,6 @@ function fieldAt(place, name) {
 }
 
 const zoneCount = site.zones.id.length;
-const SUITS = 3; // S1 to S3 suit; what follows does not
 
 const ACRE_M2 = 4046.8564224;
 const FOOT_M = 0.3048;

@@ -10,7 +10,8 @@ function expected(zone) {
 }
 
 function fieldZones() {
-  const wanted = Math.max(1, Math.round(Number(byId("field-zones").value)) || 1);
+  const { value, max } = byId("field-zones");
+  const wanted = Math.min(Math.max(1, Math.round(Number(value)) || 1), Number(max));
   const all = Array.from({ length: zoneCount }, (_, zone) => zone);
   return all.sort((a, b) => site.zones.area_m2[b] - site.zones.area_m2[a]).slice(0, wanted);
 }

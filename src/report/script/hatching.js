@@ -8,7 +8,13 @@ const HATCHINGS = [
   { paper: "#dcdcdc", ink: "#6a6a6a", lines: [[0, 8, 8, 0], [0, 0, 8, 8]] },
   { paper: "#dcdcdc", ink: "#6a6a6a", lines: [[0, 4, 8, 4], [4, 0, 4, 8]] },
 ];
-const UNKNOWN_HATCHING = { paper: "#ffffff", ink: "#8a8a8a", lines: [[0, 8, 8, 0]] };
+
+/** Hatchings that stand for a colour of a scale. */
+const COLOUR_HATCHINGS = new Map([
+  [UNKNOWN, { paper: "#ffffff", ink: "#8a8a8a", lines: [[0, 8, 8, 0]] }],
+  [PARTS, { paper: PALE, ink: RAMP[4], lines: [[0, 0, 8, 8]] }],
+  [UNDOCUMENTED, { paper: RAMP[0], ink: RAMP[4], lines: [[0, 4, 8, 4]] }],
+]);
 
 function hatchingOf(cause) {
   return HATCHINGS[cause % HATCHINGS.length];

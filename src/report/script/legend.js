@@ -37,7 +37,7 @@ function lineEntry({ kind, name }) {
 function showLegend(scale) {
   const used = new Set(Array.from({ length: zoneCount }, (_, zone) => scale.of(zone)));
   const colours = scale.entries.map(({ colour, words }, place) =>
-    (used.has(place) ? filledEntry(words, colour === UNKNOWN ? UNKNOWN_HATCHING : colour) : null));
+    (used.has(place) ? filledEntry(words, COLOUR_HATCHINGS.get(colour) ?? colour) : null));
   const causes = site.map.not_rated === null ? [] : site.map.not_rated.causes;
   byId("legend").replaceChildren(
     element("p", {}, scale.title),

@@ -5,6 +5,7 @@ const view = { left: 0, top: 0, scale: 1, density: 1 };
 const MOST_PIXELS_A_CELL = 64;
 const QUICK_MS = 25; // painting that takes no longer is done for every step of a movement
 const REST_MS = 120;
+const LEAST_BAR = 56; // pixels that the words over the scale bar need
 
 const shown = { paths: [], scale: null, relief: true };
 let still = null; // the last whole painting, and the view it shows
@@ -125,6 +126,7 @@ function showZone(zone) {
 
 function fitCanvas() {
   const { width, height } = pageSize();
+  if (width === 0 || height === 0) return; // on paper this map is not shown
   const density = Math.min(window.devicePixelRatio || 1, 2);
   const middle = [view.left + canvas.width / view.density / view.scale / 2, view.top + canvas.height / view.density / view.scale / 2];
   canvas.width = Math.max(1, Math.round(width * density));
@@ -135,10 +137,12 @@ function fitCanvas() {
   paintWhole();
 }
 
-/** The scale bar: a round length of about a fifth of the map. */
+/** The scale bar: a round length of about a fifth of the map, or as long as its words need. */
 function showScale() {
   const foot = site.units === "us" ? FOOT_M : 1;
-  const wanted = ((pageSize().width / 5 / view.scale) * site.grid.cell_m) / foot;
+  // The next round length down is no shorter than two fifths of what is wanted.
+  const pixelsWanted = Math.max(pageSize().width / 5, 2.5 * LEAST_BAR);
+  const wanted = ((pixelsWanted / view.scale) * site.grid.cell_m) / foot;
   const unit = site.units === "us" && wanted >= 5280 ? 5280 : 1;
   const power = 10 ** Math.floor(Math.log10(wanted / unit));
   const round = [5, 2, 1].find((step) => step * power <= wanted / unit) * power * unit;

@@ -4,6 +4,7 @@ const pointers = new Map();
 let pressed = null;
 
 canvas.addEventListener("pointerdown", (event) => {
+  if (event.button !== 0) return;
   canvas.setPointerCapture(event.pointerId);
   pointers.set(event.pointerId, placeOf(event));
   if (pointers.size === 1) pressed = placeOf(event);

@@ -42,7 +42,7 @@ function paint(canvas, view, { paths, chosen, showRelief, middle }) {
     return pattern;
   };
   for (const { path, colour } of paths) {
-    pen.fillStyle = colour === UNKNOWN ? hatching(UNKNOWN_HATCHING) : colour;
+    pen.fillStyle = COLOUR_HATCHINGS.has(colour) ? hatching(COLOUR_HATCHINGS.get(colour)) : colour;
     pen.fill(path);
   }
   paintNotRated(pen, canvas, size, view);

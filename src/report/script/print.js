@@ -38,7 +38,14 @@ function printRows(table) {
   return rows.length;
 }
 
+/** What is folded on the screen and must not be missed on paper. */
+const warnings = { part: byId("warnings"), wasOpen: false };
+
 window.addEventListener("beforeprint", () => {
+  if (warnings.part !== null) {
+    warnings.wasOpen = warnings.part.open;
+    warnings.part.open = true;
+  }
   printMap();
   printZones();
   const rows = printRows(zoneTable);
@@ -47,6 +54,7 @@ window.addEventListener("beforeprint", () => {
   printRows(speciesTable);
 });
 window.addEventListener("afterprint", () => {
+  if (warnings.part !== null) warnings.part.open = warnings.wasOpen;
   byId("print-pages").replaceChildren();
   zoneTable.show();
   speciesTable.show();

@@ -48,7 +48,7 @@ function showSpecies() {
   byId("species-choice").value = String(place);
   byId("map-species").value = String(place);
   byId("species-view").replaceChildren(
-    element("h3", {}, speciesWords(place)),
+    element("h3", { id: "species-heading", tabindex: "-1" }, speciesWords(place)),
     element("p", {}, `${form}; listed in ${zones.length} of ${zoneCount} zones. `,
       element("button", { type: "button", onclick: () => colourBySpecies(place) }, "Show it on the map")),
     cautions.length > 0 ? element("p", { class: "caution" }, `\u26a0 ${cautions.join("; ")}`) : "",

@@ -2,7 +2,7 @@
 
 const SPREAD_HEIGHT = 220;
 const SPREAD_TOP = 12;
-const SPREAD_LEFT = 110; // class names run down to the left
+const SPREAD_LEFT = 176; // class names run down to the left
 const SPREAD_RIGHT = CHART_WIDTH - 44;
 
 /** Names of the steps or classes of a factor. */
@@ -37,7 +37,7 @@ function axisLabels(factor) {
   if (factor.classes.length > 0) {
     return factor.classes.map((name, place) => {
       const x = across((place + 0.5) / factor.classes.length);
-      return drawn("text", { x, y: below, "text-anchor": "end", transform: `rotate(-35 ${x} ${below})` }, name);
+      return fittedLabel({ x, y: below, "text-anchor": "end", transform: `rotate(-35 ${x} ${below})` }, name);
     });
   }
   const { limits } = factor.spread;
@@ -66,7 +66,7 @@ function spreadDrawing(factor, opinions, described) {
     drawn("text", { x: SPREAD_RIGHT + 6, y: up(0) }, "0"),
     drawn("line", { x1: SPREAD_LEFT, x2: SPREAD_RIGHT, y1: up(0), y2: up(0), class: "rule" }),
   ];
-  const height = SPREAD_TOP + SPREAD_HEIGHT + (factor.classes.length > 0 ? 135 : 24);
+  const height = SPREAD_TOP + SPREAD_HEIGHT + (factor.classes.length > 0 ? 155 : 24);
   return drawn("svg", { viewBox: `0 0 ${CHART_WIDTH} ${height}`, role: "img", "aria-label": described }, ...steps, ...sides, ...axisLabels(factor), ...marks);
 }
 

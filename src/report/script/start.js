@@ -10,6 +10,7 @@ function chooseZone(zone, toMap = false) {
   showZone(zone);
   showCalendar();
   byId("map-status").textContent = `${zoneHeading(zone)}. ${zoneSummary(zone)}`;
+  byId("to-card").hidden = false;
   if (toMap) {
     byId("map-section").scrollIntoView();
     byId("zone-heading").focus({ preventScroll: true });
@@ -31,7 +32,6 @@ function chooseSpecies(species) {
 function chooseColours(colourBy) {
   state.colourBy = colourBy;
   byId("colour-by").value = colourBy;
-  byId("map-species").disabled = colourBy !== "species";
   recolour();
 }
 
@@ -39,6 +39,7 @@ function colourBySpecies(species) {
   chooseSpecies(species);
   chooseColours("species");
   byId("map-section").scrollIntoView();
+  canvas.focus({ preventScroll: true });
 }
 
 /** Follows the address: a zone by its stable id, a species by its id. */
@@ -47,13 +48,21 @@ function followAddress() {
   const [[kind, text] = []] = new URLSearchParams(location.hash.slice(1));
   if (kind === "zone" && zonePlaces.has(text)) chooseZone(zonePlaces.get(text), true);
   if (kind === "zone" && !zonePlaces.has(text)) {
-    byId("zone-card").replaceChildren(element("h3", {}, "No such zone"),
-      element("p", {}, `This page has no zone with the id ${text}: it may be of another run.`));
+    byId("zone-card").replaceChildren(...notOnThisPage("zone", text));
   }
   if (kind === "species" && speciesPlaces.has(text)) {
     chooseSpecies(speciesPlaces.get(text));
     byId("species-view").scrollIntoView();
+    byId("species-heading").focus({ preventScroll: true });
   }
+  if (kind === "species" && !speciesPlaces.has(text)) {
+    byId("species-view").replaceChildren(...notOnThisPage("species", text));
+  }
+}
+
+function notOnThisPage(kind, id) {
+  return [element("h3", {}, `No such ${kind}`),
+    element("p", {}, `This page has no ${kind} with the id ${id}: it may be of another run.`)];
 }
 
 function fillChoices() {
@@ -62,10 +71,15 @@ function fillChoices() {
     byId(id).append(...sorted.map((place) => element("option", { value: place }, speciesWords(place))));
     byId(id).addEventListener("change", (event) => chooseSpecies(Number(event.target.value)));
   }
+  byId("map-species").addEventListener("change", () => chooseColours("species"));
   byId("factor-choice").append(...site.factors.map((factor, place) => element("option", { value: place }, factor.words)));
   byId("factor-choice").addEventListener("change", showSpread);
   byId("colour-by").addEventListener("change", (event) => chooseColours(event.target.value));
   byId("field-zones").addEventListener("change", showFieldSheet);
+  byId("to-card").addEventListener("click", () => {
+    byId("zone-card").scrollIntoView();
+    byId("zone-heading").focus({ preventScroll: true });
+  });
   byId("print-page").addEventListener("click", () => window.print());
   [state.species] = sorted;
 }

@@ -1,6 +1,7 @@
 // A table that sorts, filters, turns its pages and goes to a spreadsheet.
 
 const ROWS_A_PAGE = 100;
+const ALPHABET = new Intl.Collator("en");
 
 /**
  * Columns have a `heading`, the `value` that a row is sorted, filtered and exported by, and may
@@ -45,11 +46,13 @@ class SortedTable {
     });
     const { value } = this.columns[this.sortedBy.column];
     const turn = this.sortedBy.falling ? -1 : 1;
-    return rows.sort((a, b) => {
-      const [one, other] = [value(a), value(b)];
+    // Values are made once a row: to make one may take longer than to compare.
+    const valued = rows.map((row) => ({ row, value: value(row) }));
+    valued.sort(({ row: a, value: one }, { row: b, value: other }) => {
       const both = typeof one === "number" && typeof other === "number";
-      return turn * (both ? one - other : String(one).localeCompare(String(other), "en")) || a - b;
+      return turn * (both ? one - other : ALPHABET.compare(String(one), String(other))) || a - b;
     });
+    return valued.map(({ row }) => row);
   }
 
   show() {
@@ -66,17 +69,20 @@ class SortedTable {
     this.body.replaceChildren(...this.bodyRows(here));
     this.count.textContent = rows.length === this.rows.length
       ? `${rows.length} rows` : `${rows.length} of ${this.rows.length} rows`;
-    const turn = (words, page) => element("button", {
+    const turn = (words, page, place) => element("button", {
       type: "button",
       disabled: page < 0 || page > last,
       onclick: () => {
         this.page = page;
         this.show();
+        // These buttons are made anew too: the keys stay with the one that was pressed, or with the other at an end.
+        const buttons = this.pages.querySelectorAll("button");
+        buttons[buttons[place].disabled ? 1 - place : place].focus();
       },
     }, words);
     this.pages.hidden = last === 0;
-    this.pages.replaceChildren(turn("Earlier rows", this.page - 1),
-      ` rows ${first + 1} to ${first + here.length} `, turn("Later rows", this.page + 1));
+    this.pages.replaceChildren(turn("Earlier rows", this.page - 1, 0),
+      ` rows ${first + 1} to ${first + here.length} `, turn("Later rows", this.page + 1, 1));
   }
 
   bodyRows(rows) {

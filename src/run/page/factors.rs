@@ -36,7 +36,6 @@ fn factor_data(factor: &Factor, spread: &Spread, units: Units) -> FactorData {
             _ => "beyond reach",
         },
         classes: factor.kind.classes().unwrap_or_default().to_vec(),
-        decisive: factor.decisive,
         remediable: factor.remediable,
         spread: spread_data(spread, unit, units),
     }

@@ -55,8 +55,6 @@ pub fn map(parts: &PageParts) -> Result<MapData, Error> {
             }
         }),
         not_rated: parts.not_rated.map(causes),
-        simplify_m: parts.for_page.simplify_m,
-        simplify_files_m: parts.settings.simplify_m,
     })
 }
 
