@@ -20,7 +20,6 @@ const ACRE_M2 = 4046.8564224;
 const FOOT_M = 0.3048;
 
 function areaNumber(value) {
-  if (value >= 99.95) return value.toFixed(0);
   if (value >= 0.95 || value === 0) return value.toFixed(1);
   return value >= 0.095 ? value.toFixed(2) : value.toFixed(3);
 }

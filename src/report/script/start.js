@@ -1,4 +1,4 @@
-// What is chosen, in one place; every choice shows everywhere and in the page's address.
+// What is chosen, in one place. Every choice shows everywhere; that of a zone also in the page's address.
 
 const state = { zone: null, species: 0, colourBy: "listed" };
 
