@@ -39,7 +39,7 @@ const SHOWN_SLOPE: f64 = 0.5;
 /// # Method
 /// Slopes by Horn (1981, "Hill shading and the reflectance map"); a cell is as light as
 /// the cosine of the angle between its normal and the light. Gentle ground is drawn
-/// steeper, the whole site by one number, at most [`MOST_EXAGGERATION`].
+/// steeper, the whole site by one number, at most eight times.
 ///
 /// # Missing
 /// Ground without a height is as grey as level ground.
