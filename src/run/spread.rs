@@ -28,7 +28,8 @@ pub struct Spread {
     pub by_means: bool,
 }
 
-/// The sums of a zone with its cells and area.
+/// The sums of a zone with its cells and area. Sums of a stored output may have been spoilt
+/// since, and need not fit the cells.
 pub struct SpreadZone<'a> {
     /// What its cells say.
     pub ground: &'a ZoneGround,
@@ -66,13 +67,13 @@ fn of_classes(factor: usize, classes: usize, zones: &[SpreadZone]) -> Spread {
         };
         let mut known = 0;
         for (class, cells) in counts.iter() {
-            known += cells;
+            known = cells.saturating_add(known);
             let place = usize::try_from(class).ok();
             if let Some(area) = place.and_then(|place| spread.areas_m2.get_mut(place)) {
                 *area += zone.area_of(cells);
             }
         }
-        spread.missing_m2 += zone.area_of(zone.cells - known);
+        spread.missing_m2 += zone.area_of(zone.cells.saturating_sub(known));
     }
     spread
 }
@@ -82,7 +83,7 @@ fn of_numbers(factor: usize, bins: Option<&BTreeMap<Ordered, f64>>, zones: &[Spr
     let (mut least, mut greatest) = (f32::INFINITY, f32::NEG_INFINITY);
     for (zone, sums) in measured(factor, zones) {
         spread.beyond_m2 += zone.area_of(sums.beyond);
-        spread.missing_m2 += zone.area_of(zone.cells - sums.known - sums.beyond);
+        spread.missing_m2 += zone.area_of(zone.cells.saturating_sub(sums.known.saturating_add(sums.beyond)));
         least = least.min(sums.least);
         greatest = greatest.max(sums.greatest);
     }
