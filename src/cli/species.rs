@@ -20,7 +20,6 @@ mod opinion_text;
 mod profile_json;
 mod rule_page;
 mod show;
-mod source_counts;
 mod source_numbers;
 mod stands;
 mod stood_span;

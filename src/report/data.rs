@@ -14,7 +14,7 @@ pub struct PageData {
     /// The grid, in which all places are counted.
     pub grid: GridData,
     /// Suitability classes, best first: code and words.
-    pub classes: Vec<(&'static str, &'static str)>,
+    pub classes: Vec<(String, &'static str)>,
     /// The class from which a species suits, as index into `classes`.
     pub wanted: usize,
     /// Words for how a species stands in a zone.
@@ -76,7 +76,7 @@ pub struct FactorData {
     /// Decimals with which people read a value.
     pub decimals: usize,
     /// Words for values beyond reach.
-    pub beyond: &'static str,
+    pub beyond: String,
     /// Class names; empty for measured factors.
     pub classes: Vec<String>,
     /// Whether people can change it.

@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::counted::{Merged, shape_of};
-use super::page::{ForPage, MOST_ZONES, PageBorders};
+use super::page::{self, ForPage, PageBorders};
 use super::prepared::Prepared;
 use super::settings::ZoneSettings;
 use super::species_areas::{SpeciesArea, SpeciesAreas};
@@ -67,10 +67,9 @@ pub fn draw(
         let zones = assignment.zones as usize;
         ZoneRanges::new(range, prepared.site.grid(), &rows, zones, prepared.project.units)
     });
-    let with_page = prepared.project.outputs.report && assignment.zones as usize <= MOST_ZONES;
     // The outlines and what is said of the zones need nothing of each other.
     let (shapes, described) = rayon::join(
-        || outline(prepared, &rows, settings, with_page),
+        || outline(prepared, &rows, settings),
         || {
             describe(
                 prepared,
@@ -80,7 +79,6 @@ pub fn draw(
                 &rows,
                 settings,
                 ranges.as_ref(),
-                with_page,
             )
         },
     );
@@ -114,12 +112,7 @@ struct Shapes {
     for_page: Option<PageBorders>,
 }
 
-fn outline(
-    prepared: &Prepared,
-    rows: &RunRows,
-    settings: &ZoneSettings,
-    with_page: bool,
-) -> Result<Shapes, Error> {
+fn outline(prepared: &Prepared, rows: &RunRows, settings: &ZoneSettings) -> Result<Shapes, Error> {
     let grid = prepared.site.grid();
     let row_count = u32::try_from(rows.rows()).unwrap_or(u32::MAX);
     let mut builder = OutlineBuilder::new(row_count, rows.cols());
@@ -142,7 +135,8 @@ fn outline(
         outlines: simplified.outlines(grid),
         geographic,
         greatest_area_change,
-        for_page: with_page.then(|| PageBorders::of(&arcs, &simplified, grid, settings.simplify_m)),
+        for_page: page::is_written(prepared.project, arcs.zones() as u64)
+            .then(|| PageBorders::of(&arcs, &simplified, grid, settings.simplify_m)),
     })
 }
 
@@ -156,7 +150,6 @@ struct Described {
     for_page: Option<(Vec<SpeciesArea>, Vec<Spread>)>,
 }
 
-#[expect(clippy::too_many_arguments, reason = "all of it is said of zones")]
 fn describe(
     prepared: &Prepared,
     rater: &CellRater,
@@ -165,7 +158,6 @@ fn describe(
     rows: &RunRows,
     settings: &ZoneSettings,
     ranges: Option<&ZoneRanges>,
-    with_page: bool,
 ) -> Result<Described, Error> {
     let grid = prepared.site.grid();
     let mut anchors = AnchorFinder::new(rows.cols());
@@ -197,6 +189,7 @@ fn describe(
     };
     let documented_only = prepared.project.range.as_ref();
     let documented_only = ranges.filter(|_| documented_only.is_some_and(|range| range.documented_only));
+    let with_page = page::is_written(prepared.project, cells.len() as u64);
     let areas = SpeciesAreas::new(suited.len(), prepared.site.factors().len());
     let spreads = with_page.then(|| {
         let zones = sums.iter().zip(&cells);

@@ -6,7 +6,7 @@ use rayon::prelude::*;
 use super::counted::shape_of;
 use super::counted_tile::each_run;
 use super::found::join_small;
-use super::page::MOST_ZONES;
+use super::page;
 use super::prepared::Prepared;
 use super::settings::{StopAt, ZoneSettings};
 use super::strips::Strips;
@@ -131,8 +131,11 @@ impl Parts {
 
     /// Zones that the page shows: all, or none where there is no page.
     fn on_page(&self, prepared: &Prepared) -> f64 {
-        let has_page = prepared.project.outputs.report && self.zones <= as_f64(MOST_ZONES);
-        if has_page { self.zones } else { 0.0 }
+        if page::is_written(prepared.project, whole(self.zones)) {
+            self.zones
+        } else {
+            0.0
+        }
     }
 
     /// Species that are told of in a zone, about: all of them while the table of zones and

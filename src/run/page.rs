@@ -19,9 +19,9 @@ use crate::error::Error;
 use crate::factor::Units;
 use crate::grid::Grid;
 use crate::output::{RowChoice, RunRecord, factors_counted};
+use crate::project::Project;
 use crate::report::{GridData, LATTICE, Page, PageData, SiteAreasData};
 use crate::score::Class;
-use crate::species::SourceKind;
 use crate::zones::Listing;
 use crate::zones::outlines::SharedBorders;
 
@@ -30,7 +30,12 @@ use species::SourcePlaces;
 use texts::Texts;
 
 /// With more zones than this a page is slow to open on a phone.
-pub const MOST_ZONES: usize = 30_000;
+pub const MOST_ZONES: u64 = 30_000;
+
+/// Whether a page is written of so many zones.
+pub fn is_written(project: &Project, zones: u64) -> bool {
+    project.outputs.report && zones <= MOST_ZONES
+}
 
 /// What the page needs beyond what the files hold.
 pub struct ForPage {
@@ -78,7 +83,7 @@ pub fn page(parts: &PageParts) -> Result<Page, Error> {
             Units::Us => "us",
         },
         grid: grid(parts.prepared.site.grid())?,
-        classes: CLASSES.map(|class| (code(class), class.words())).to_vec(),
+        classes: CLASSES.map(|class| (class.to_string(), class.words())).to_vec(),
         wanted: class_place(parts.prepared.settings.at_least),
         listings: LISTINGS.map(Listing::words).to_vec(),
         of_factors: factors_counted(parts.prepared.site.factors()),
@@ -104,16 +109,6 @@ const LISTINGS: [Listing; 6] = [
     Listing::NotKnown,
     Listing::NotDocumented,
 ];
-
-fn code(class: Class) -> &'static str {
-    match class {
-        Class::S1 => "S1",
-        Class::S2 => "S2",
-        Class::S3 => "S3",
-        Class::N1 => "N1",
-        Class::N2 => "N2",
-    }
-}
 
 fn class_place(class: Class) -> usize {
     CLASSES.iter().position(|other| *other == class).unwrap_or(0)
@@ -193,43 +188,6 @@ fn site_areas(parts: &PageParts) -> SiteAreasData {
     }
 }
 
-/// How many values of the catalogue rest on what.
-struct ValueCounts {
-    published: usize,
-    common_practice: usize,
-    from_memory: usize,
-    disputed: usize,
-}
-
-impl ValueCounts {
-    fn of(parts: &PageParts) -> ValueCounts {
-        let mut counts = ValueCounts {
-            published: 0,
-            common_practice: 0,
-            from_memory: 0,
-            disputed: 0,
-        };
-        let catalogue = &parts.prepared.catalogue;
-        let mut add = |source: &str, is_disputed: bool| {
-            match catalogue.source(source).map(|source| source.kind) {
-                Some(SourceKind::Published) => counts.published += 1,
-                Some(SourceKind::CommonPractice) => counts.common_practice += 1,
-                Some(SourceKind::FromMemory) | None => counts.from_memory += 1,
-            }
-            counts.disputed += usize::from(is_disputed);
-        };
-        for species in &catalogue.species {
-            for value in &species.traits {
-                add(&value.source, !value.set_aside.is_empty());
-            }
-            for opinion in &species.opinions {
-                add(&opinion.source, !opinion.set_aside.is_empty());
-            }
-        }
-        counts
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -241,8 +199,7 @@ mod tests {
     }
 
     #[test]
-    fn places_of_classes_and_listings_are_those_of_the_lists() {
+    fn places_of_classes_are_those_of_the_list() {
         assert_eq!(CLASSES.map(class_place), [0, 1, 2, 3, 4]);
-        assert_eq!(CLASSES.map(|class| class.to_string()), CLASSES.map(code));
     }
 }

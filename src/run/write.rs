@@ -209,7 +209,7 @@ impl Finished<'_> {
             ));
         }
         if self.ending.prepared.project.outputs.report && self.drawn.for_page.is_none() {
-            let fewest = self.ending.merged.log.sequence.smallest_number() as usize;
+            let fewest = u64::from(self.ending.merged.log.sequence.smallest_number());
             let way_out = if fewest <= MOST_ZONES {
                 format!("`groundfit zones --number {MOST_ZONES}` cuts fewer")
             } else {

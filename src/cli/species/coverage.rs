@@ -6,8 +6,8 @@ use std::io::Write;
 use clap::Args;
 
 use super::columns::write_rows;
-use super::source_counts::{Counts, SourceCounts};
 use super::{Opened, Place, SpeciesCommandError, write_json};
+use crate::species::{Counts, SourceCounts};
 
 /// How many profiles have an opinion on each factor, and what rests on which kind of source.
 #[derive(Debug, Args)]
@@ -24,7 +24,7 @@ pub(super) fn coverage(
     opened: &Opened,
     out: &mut dyn Write,
 ) -> Result<(), SpeciesCommandError> {
-    let counts = SourceCounts::of(opened);
+    let counts = SourceCounts::of(&opened.catalogue, &opened.factors);
     if args.place.json {
         return write_json(&counts, out);
     }

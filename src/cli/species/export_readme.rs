@@ -5,12 +5,12 @@ use std::fmt::Write;
 
 use super::Opened;
 use super::coverage::rows;
-use super::source_counts::{Counts, SourceCounts};
 use crate::species::rules;
+use crate::species::{Counts, SourceCounts};
 
 /// The page, as Markdown.
 pub(super) fn readme(opened: &Opened) -> String {
-    let counts = SourceCounts::of(opened);
+    let counts = SourceCounts::of(&opened.catalogue, &opened.factors);
     let (responses, traits) = (Counts::total(&counts.factors), Counts::total(&counts.traits));
     let mut page = String::from(FORM);
     // Writing to a text cannot fail.

@@ -38,7 +38,8 @@ function areaPlain(squareMetres) {
 const AREA_UNIT = site.units === "us" ? "acres" : "ha";
 
 function lengthWords(metres) {
-  const [value, unit] = site.units === "us" ? [metres / FOOT_M, "ft"] : [metres, "m"];
+  const [length, unit] = site.units === "us" ? [metres / FOOT_M, "ft"] : [metres, "m"];
+  const value = Number(length.toPrecision(6)); // a round length stays round
   if (unit === "m" && value >= 1000) return `${value / 1000} km`;
   if (unit === "ft" && value >= 5280) return `${value / 5280} mi`;
   return `${value} ${unit}`;

@@ -8,7 +8,8 @@ const REST_MS = 120;
 const LEAST_BAR = 56; // pixels that the words over the scale bar need
 
 const shown = { paths: [], scale: null, relief: true };
-let still = null; // the last whole painting, and the view it shows
+let still = null; // a copy of the last whole painting, and the view it shows
+let painted = null; // the view of the last whole painting
 let paintingMs = 0;
 let waiting = 0;
 let resting = 0;
@@ -41,6 +42,7 @@ function paintWhole() {
     middle: canvas.matches(":focus-visible"),
   });
   paintingMs = performance.now() - begun;
+  painted = { ...view };
   still = null;
   canvas.dataset.state = "drawn";
   showScale();
@@ -67,7 +69,7 @@ function moveLastPainting() {
     copy.width = canvas.width;
     copy.height = canvas.height;
     copy.getContext("2d").drawImage(canvas, 0, 0);
-    still = { copy, view: { ...before } };
+    still = { copy, view: painted };
   }
   const pen = canvas.getContext("2d");
   const zoom = view.scale / still.view.scale;
@@ -80,11 +82,8 @@ function moveLastPainting() {
   showScale();
 }
 
-let before = { ...view }; // the view of the last whole painting
-
 /** Moves the view and paints. */
 function move(change) {
-  if (still === null) before = { ...view };
   Object.assign(view, change);
   repaint(true);
 }

@@ -31,10 +31,7 @@ fn factor_data(factor: &Factor, spread: &Spread, units: Units) -> FactorData {
         }),
         unit_leads: unit == Some(Unit::Ph),
         decimals: unit.map_or(0, Unit::decimals),
-        beyond: match unit {
-            Some(Unit::Centimetre) => "deeper than surveyed",
-            _ => "beyond reach",
-        },
+        beyond: unit.map_or_else(String::new, |_| factor.show(f32::INFINITY, units)),
         classes: factor.kind.classes().unwrap_or_default().to_vec(),
         remediable: factor.remediable,
         spread: spread_data(spread, unit, units),

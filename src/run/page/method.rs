@@ -1,11 +1,12 @@
 //! The page's words: what was done, on what, and how far to trust it.
 
-use super::{PageParts, ValueCounts};
+use super::PageParts;
 use crate::output::words::{area_words, class_words, length_words};
 use crate::output::{AreaByCause, FidelityRecord};
 use crate::report::{FileRow, LayerRow, Page, PageData};
 use crate::score::Class;
 use crate::site::LayerFact;
+use crate::species::{Counts, SourceCounts};
 
 /// The page around its data.
 pub fn page(parts: &PageParts, sources: Vec<String>, data: PageData) -> Page {
@@ -215,11 +216,14 @@ fn value_words(value: &serde_json::Value) -> String {
 }
 
 fn values_told(parts: &PageParts) -> String {
-    let counts = ValueCounts::of(parts);
+    let catalogue = &parts.prepared.catalogue;
+    let counts = SourceCounts::of(catalogue, &parts.prepared.project.known_factors());
+    let both = [Counts::total(&counts.factors), Counts::total(&counts.traits)];
+    let counts = Counts::total(&both);
     format!(
         "{} values of {} species are from published sources, {} are common practice, {} are from memory and unverified; {} are disputed between sources. Each stands with its source in the profile of its species.",
         counts.published,
-        parts.prepared.catalogue.species.len(),
+        catalogue.species.len(),
         counts.common_practice,
         counts.from_memory,
         counts.disputed

@@ -34,6 +34,30 @@ impl<'a> SourcePlaces<'a> {
         })
     }
 
+    /// The note of a value: whether it is remembered, what is said of it, and what is set
+    /// aside, each with the number of its source.
+    fn note(
+        &mut self,
+        source: &str,
+        told: &str,
+        aside: impl Iterator<Item = (String, &'a str, &'a str)>,
+    ) -> String {
+        let kind = self.catalogue.source(source).map(|source| source.kind);
+        let memory = (kind == Some(SourceKind::FromMemory)).then(|| "from memory, unverified".to_owned());
+        let mut parts: Vec<String> = memory.into_iter().collect();
+        parts.extend(told.strip_prefix("; ").map(str::to_owned));
+        for (value, source, why) in aside {
+            let number = self.place(source) + 1;
+            let why = if why.is_empty() {
+                String::new()
+            } else {
+                format!(": {why}")
+            };
+            parts.push(format!("also: {value} [{number}], set aside{why}"));
+        }
+        parts.join("; ")
+    }
+
     /// The citations by place.
     pub fn citations(&self) -> Vec<String> {
         let citation = |id: &&str| {
@@ -114,31 +138,12 @@ fn profile<'a>(
                 label: trait_label(&held.name, units).to_owned(),
                 value: trait_shown(&held.name, &held.value, units),
                 source: sources.place(&held.source),
-                note: note(&told_note(&held.note, &held.set_aside), aside, sources),
+                note: sources.note(&held.source, &told_note(&held.note, &held.set_aside), aside),
             });
         }
         profile.push((part.map_or("Other traits", Part::heading), rows));
     }
     profile
-}
-
-/// A note, with what is set aside, each with the number of its source.
-fn note<'a>(
-    told: &str,
-    aside: impl Iterator<Item = (String, &'a str, &'a str)>,
-    sources: &mut SourcePlaces<'a>,
-) -> String {
-    let mut parts: Vec<String> = told.strip_prefix("; ").map(str::to_owned).into_iter().collect();
-    for (value, source, why) in aside {
-        let number = sources.place(source) + 1;
-        let why = if why.is_empty() {
-            String::new()
-        } else {
-            format!(": {why}")
-        };
-        parts.push(format!("also: {value} [{number}], set aside{why}"));
-    }
-    parts.join("; ")
 }
 
 fn opinions<'a>(
@@ -162,15 +167,7 @@ fn opinions<'a>(
             .set_aside
             .iter()
             .map(|other| (other.value.clone(), other.source.as_str(), other.note.as_str()));
-        let mut told = note(&told_note(&opinion.note, &opinion.set_aside), aside, sources);
-        let kind = parts
-            .prepared
-            .catalogue
-            .source(&opinion.source)
-            .map(|source| source.kind);
-        if kind == Some(SourceKind::FromMemory) {
-            told = format!("from memory, unverified; {told}");
-        }
+        let told = told_note(&opinion.note, &opinion.set_aside);
         all.push(OpinionData {
             factor: place,
             given: opinion
@@ -181,7 +178,7 @@ fn opinions<'a>(
                 label: factor_words(&factor.id),
                 value: response_words(opinion, factor),
                 source: sources.place(&opinion.source),
-                note: told.trim_end_matches("; ").to_owned(),
+                note: sources.note(&opinion.source, &told, aside),
             },
             scores: place.map_or_else(Vec::new, |place| {
                 scores(opinion, factor, &parts.for_page.spreads[place])

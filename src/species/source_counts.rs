@@ -2,35 +2,40 @@
 
 use serde::Serialize;
 
-use super::Opened;
-use crate::species::{Catalogue, KNOWN_TRAITS, SourceKind, Species};
+use super::{Catalogue, KNOWN_TRAITS, SourceKind, Species};
+use crate::factor::Factor;
 
 /// How the note of a response that a rule gave begins.
 const DERIVED: &str = "derived from ";
 
 /// Values of one trait or responses to one factor.
 #[derive(Debug, Default, Serialize)]
-pub(super) struct Counts {
+pub struct Counts {
     /// Name of the trait or factor.
-    pub(super) name: String,
+    pub name: String,
     /// Species that have one.
-    pub(super) species: usize,
-    /// By kind of source; a derived response counts with the level it follows from.
-    pub(super) published: usize,
-    pub(super) common_practice: usize,
-    pub(super) from_memory: usize,
+    pub species: usize,
+    /// From published sources; a derived response counts with the level it follows from.
+    pub published: usize,
+    /// Common practice.
+    pub common_practice: usize,
+    /// From memory.
+    pub from_memory: usize,
     /// Responses that follow from a recorded level by a rule.
-    pub(super) derived: usize,
+    pub derived: usize,
     /// Values beside which another is set aside.
-    pub(super) disputed: usize,
+    pub disputed: usize,
 }
 
 /// Counts of all factors and traits.
 #[derive(Debug, Serialize)]
-pub(super) struct SourceCounts {
-    pub(super) species: usize,
-    pub(super) factors: Vec<Counts>,
-    pub(super) traits: Vec<Counts>,
+pub struct SourceCounts {
+    /// Species of the catalogue.
+    pub species: usize,
+    /// Responses, by factor.
+    pub factors: Vec<Counts>,
+    /// Values, by trait.
+    pub traits: Vec<Counts>,
 }
 
 impl Counts {
@@ -45,7 +50,8 @@ impl Counts {
     }
 
     /// Sums of several.
-    pub(super) fn total(counts: &[Counts]) -> Counts {
+    #[must_use]
+    pub fn total(counts: &[Counts]) -> Counts {
         let sum = |of: &dyn Fn(&Counts) -> usize| counts.iter().map(of).sum();
         Counts {
             name: "all".to_owned(),
@@ -60,9 +66,10 @@ impl Counts {
 }
 
 impl SourceCounts {
-    pub(super) fn of(opened: &Opened) -> SourceCounts {
-        let catalogue = &opened.catalogue;
-        let factors = opened.factors.iter().map(|factor| {
+    /// Counts of a catalogue, for these factors.
+    #[must_use]
+    pub fn of(catalogue: &Catalogue, factors: &[Factor]) -> SourceCounts {
+        let factors = factors.iter().map(|factor| {
             let mut counts = Counts {
                 name: factor.id.clone(),
                 ..Counts::default()
