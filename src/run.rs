@@ -72,6 +72,7 @@ pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
     let mut clock = Clock::start();
     let (prepared, inputs) = rayon::join(|| Prepared::open(project), || record::inputs(project));
     let prepared = prepared?;
+    prepared.site.keep_cells();
     let rater = prepared.rater()?;
     let settings = ZoneSettings::new(project, &prepared)?;
     let (memory_bytes, room) = estimate::needed(&prepared, &rater, &settings)?;
@@ -87,6 +88,7 @@ pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
     let joined = found::join_small(&mut regions, &settings);
     clock.lap("joining small regions");
     let counted = counted::count(&prepared, &rater, &joined, options, &mut folder)?;
+    prepared.site.let_cells_go();
     gis::trim_heap();
     clock.lap("counting cells by zone");
     let facts = Facts::new(&prepared, &regions, &joined, &counted, &settings, &inputs);
@@ -139,6 +141,7 @@ pub fn recut(project: &Project, from: &Path, number: u32, options: &Options) -> 
 /// Problems in the project, its layers or its catalogue.
 pub fn check(project: &Project) -> Result<Survey, Error> {
     let prepared = Prepared::open(project)?;
+    prepared.site.keep_cells();
     let settings = ZoneSettings::new(project, &prepared)?;
     survey::survey(&prepared, &settings)
 }

@@ -6,19 +6,21 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 
+use super::packed_cells::PackedCells;
+
 /// Row and column of a piece among the pieces.
 pub(super) type Place = (usize, usize);
 
 /// The pieces held in memory; the one not used for the longest time goes first.
 #[derive(Debug)]
 pub(super) struct Chunks {
-    most: usize,
     state: Mutex<State>,
     changed: Condvar,
 }
 
 #[derive(Debug, Default)]
 struct State {
+    most: usize,
     clock: u64,
     held: BTreeMap<Place, Held>,
 }
@@ -28,7 +30,7 @@ enum Held {
     /// Some thread is at it.
     BeingRead,
     Read {
-        values: Arc<Vec<f32>>,
+        values: Arc<PackedCells>,
         used: u64,
     },
 }
@@ -54,11 +56,21 @@ impl Drop for Mark<'_> {
 impl Chunks {
     /// Room for so many pieces.
     pub fn with_room_for(most: usize) -> Chunks {
-        Chunks {
+        let state = State {
             most,
-            state: Mutex::default(),
+            ..State::default()
+        };
+        Chunks {
+            state: Mutex::new(state),
             changed: Condvar::new(),
         }
+    }
+
+    /// Makes room for so many pieces instead; those for which there is none go.
+    pub fn make_room_for(&self, most: usize) {
+        let mut state = self.state();
+        state.most = most;
+        state.make_room(most);
     }
 
     /// Calls `each` with the values of some pieces, in any order, read unless they are
@@ -70,8 +82,8 @@ impl Chunks {
     pub fn each<E>(
         &self,
         places: impl Iterator<Item = Place>,
-        read: impl Fn(Place) -> Result<Vec<f32>, E>,
-        mut each: impl FnMut(Place, &[f32]),
+        read: impl Fn(Place) -> Result<PackedCells, E>,
+        mut each: impl FnMut(Place, &PackedCells),
     ) -> Result<(), E> {
         let mut busy = Vec::new();
         for place in places {
@@ -94,8 +106,8 @@ impl Chunks {
         &self,
         place: Place,
         wait: bool,
-        read: impl FnOnce() -> Result<Vec<f32>, E>,
-    ) -> Result<Option<Arc<Vec<f32>>>, E> {
+        read: impl FnOnce() -> Result<PackedCells, E>,
+    ) -> Result<Option<Arc<PackedCells>>, E> {
         let mut state = self.state();
         loop {
             state.clock += 1;
@@ -118,7 +130,8 @@ impl Chunks {
         let values = Arc::new(read()?);
         let mut state = self.state();
         let used = state.clock;
-        state.make_room(self.most);
+        let most = state.most.saturating_sub(1);
+        state.make_room(most);
         let held = Held::Read {
             values: Arc::clone(&values),
             used,
@@ -136,7 +149,7 @@ impl Chunks {
 }
 
 impl State {
-    /// Lets pieces go until there is room for one more.
+    /// Lets pieces go until there are no more than so many.
     fn make_room(&mut self, most: usize) {
         loop {
             let read = self.held.iter().filter_map(|(&place, held)| match held {
@@ -147,7 +160,7 @@ impl State {
                 (count + 1, Some(oldest.map_or(next, |oldest| next.min(oldest))))
             });
             match oldest {
-                Some((_, place)) if count >= most.max(1) => self.held.remove(&place),
+                Some((_, place)) if count > most => self.held.remove(&place),
                 _ => return,
             };
         }
@@ -160,6 +173,16 @@ mod tests {
 
     use super::*;
 
+    fn piece(value: f32) -> PackedCells {
+        PackedCells::of(vec![value])
+    }
+
+    fn value(piece: &PackedCells) -> f32 {
+        let mut copied = [0.0];
+        piece.copy(0..1, &mut copied);
+        copied[0]
+    }
+
     #[test]
     fn a_piece_is_read_again_only_after_it_had_to_go() {
         let chunks = Chunks::with_room_for(2);
@@ -167,11 +190,11 @@ mod tests {
         let get = |place| {
             let read = |_| {
                 reads.fetch_add(1, Ordering::Relaxed);
-                Ok::<_, ()>(vec![1.0])
+                Ok::<_, ()>(piece(1.0))
             };
             chunks
                 .each([place].into_iter(), read, |at, values| {
-                    assert_eq!((at, values), (place, [1.0].as_slice()));
+                    assert_eq!((at, value(values)), (place, 1.0));
                 })
                 .unwrap();
             reads.load(Ordering::Relaxed)
@@ -179,6 +202,10 @@ mod tests {
         assert_eq!((get((0, 0)), get((0, 1)), get((0, 0))), (1, 2, 2));
         assert_eq!(get((0, 2)), 3, "(0, 1) goes, used longest ago");
         assert_eq!((get((0, 0)), get((0, 1))), (3, 4));
+        chunks.make_room_for(3);
+        assert_eq!((get((0, 2)), get((0, 1)), get((0, 0))), (5, 5, 5), "all stay");
+        chunks.make_room_for(1);
+        assert_eq!((get((0, 0)), get((0, 1))), (5, 6), "only the last used stays");
     }
 
     #[test]
@@ -187,9 +214,9 @@ mod tests {
         let place = || [(0, 0)].into_iter();
         assert_eq!(chunks.each(place(), |_| Err("spoilt"), |_, _| ()), Err("spoilt"));
         let mut found: Vec<f32> = Vec::new();
-        let read = |_| Ok::<_, ()>(vec![2.0]);
+        let read = |_| Ok::<_, ()>(piece(2.0));
         chunks
-            .each(place(), read, |_, values| found.extend_from_slice(values))
+            .each(place(), read, |_, values| found.push(value(values)))
             .unwrap();
         assert_eq!(found, [2.0]);
     }
@@ -204,11 +231,11 @@ mod tests {
                     let read = |(row, _)| {
                         reads.fetch_add(1, Ordering::Relaxed);
                         std::thread::sleep(std::time::Duration::from_millis(5));
-                        Ok::<_, ()>(vec![f32::from(u8::try_from(row).unwrap_or(0))])
+                        Ok::<_, ()>(piece(f32::from(u8::try_from(row).unwrap_or(0))))
                     };
                     let mut sum = 0.0;
                     let places = (0..4).map(|row| (row, 4));
-                    chunks.each(places, read, |_, values| sum += values[0]).unwrap();
+                    chunks.each(places, read, |_, values| sum += value(values)).unwrap();
                     assert_eq!(sum, 6.0);
                 });
             }

@@ -17,6 +17,7 @@ mod geometry;
 mod geopackage;
 mod geotiff;
 mod messages;
+mod packed_cells;
 mod plain_cells;
 mod raster_file;
 mod raster_reader;

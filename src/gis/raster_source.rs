@@ -1,11 +1,15 @@
 //! One band of a raster for a whole run and all its threads: files are opened once a
 //! thread and used again, cells that lie on the grid are read as they are, each block
-//! once a pass, and only what does not lie on it goes through the warper.
+//! once a pass or once for all passes, and only what does not lie on it goes through the
+//! warper.
 
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, OnceLock, PoisonError};
 
 use super::chunks::{Chunks, Place};
+use super::packed_cells::PackedCells;
 use super::plain_cells::{self, Cells};
+use super::raster_file::BandFacts;
 use super::raster_reader::fits_f32;
 use super::{Affine, GisError, RasterFile, RasterReader, Resampling, crs};
 use crate::grid::{Crs, Extent, Raster, TILE_CELLS, Window};
@@ -36,26 +40,48 @@ pub struct RasterSource {
 struct Pieces {
     cols: usize,
     rows: usize,
-    most: usize,
+    /// Those side by side under the grid.
+    across: usize,
+    /// Those that neighbours may need again.
+    of_neighbours: usize,
+    /// Those that are kept, these or all.
+    kept: AtomicUsize,
+    /// Whether they take a byte a cell.
+    of_bytes: bool,
     held: Chunks,
 }
 
 impl Pieces {
-    fn of(file: &RasterFile, grid_cols: usize) -> Pieces {
+    fn of(file: &RasterFile, facts: &BandFacts, grid_cols: usize) -> Pieces {
         let whole_blocks = |least: usize, block: usize| least.div_ceil(block.max(1)).max(1) * block.max(1);
         let cols = whole_blocks(TILE_CELLS, file.block.0).min(file.cols.max(1));
         let rows = whole_blocks(LEAST_CELLS / cols, file.block.1).min(file.rows.max(1));
         // The rows of a band of the grid with a cell around, wherever it starts: what the
         // next band needs of them is among the last.
         let down = (TILE_CELLS + 2).div_ceil(rows) + 1;
-        let across = grid_cols.div_ceil(cols) + 1;
-        let most = down.min(file.rows.div_ceil(rows)) * across.min(file.cols.div_ceil(cols));
+        let across = (grid_cols.div_ceil(cols) + 1).min(file.cols.div_ceil(cols));
+        let of_neighbours = down.min(file.rows.div_ceil(rows)) * across;
         Pieces {
             cols,
             rows,
-            most,
-            held: Chunks::with_room_for(most),
+            across,
+            of_neighbours,
+            kept: AtomicUsize::new(of_neighbours),
+            #[expect(clippy::float_cmp, reason = "1 and 0 stand for no scale and no offset")]
+            of_bytes: facts.is_byte && facts.scale == 1.0 && facts.offset == 0.0,
+            held: Chunks::with_room_for(of_neighbours),
         }
+    }
+
+    /// Whether more are kept than neighbours may need.
+    fn for_another_pass(&self) -> bool {
+        self.kept.load(Ordering::Relaxed) > self.of_neighbours
+    }
+
+    /// Room that so many pieces take at most.
+    fn bytes(&self, pieces: usize) -> u64 {
+        let bytes_a_cell = if self.of_bytes { 1 } else { size_of::<f32>() };
+        (pieces * self.cols * self.rows * bytes_a_cell) as u64
     }
 
     fn cells(&self, (row, col): Place, file: &RasterFile) -> Cells {
@@ -92,7 +118,7 @@ impl RasterSource {
         let facts = band.checked_sub(1).and_then(|index| file.bands.get(index));
         let pieces = facts
             .filter(|facts| fits_f32(facts))
-            .map(|_| Pieces::of(&file, grid_cols));
+            .map(|facts| Pieces::of(&file, facts, grid_cols));
         let pieces = pieces.filter(|pieces| pieces.cols * pieces.rows <= MOST_CELLS);
         RasterSource {
             file,
@@ -111,15 +137,39 @@ impl RasterSource {
         &self.file
     }
 
-    /// The most memory that cells kept for neighbouring tiles can take.
+    /// The most memory that cells kept for neighbouring tiles, or for another pass over
+    /// the grid, can take.
     ///
     /// # Units
     /// Bytes.
     #[must_use]
     pub fn kept_bytes(&self) -> u64 {
-        self.pieces.as_ref().map_or(0, |pieces| {
-            (pieces.most * pieces.cols * pieces.rows * size_of::<f32>()) as u64
-        })
+        let kept = |pieces: &Pieces| pieces.bytes(pieces.kept.load(Ordering::Relaxed));
+        self.pieces.as_ref().map_or(0, kept)
+    }
+
+    /// Keeps all cells under a grid of so many rows from now on, so that another pass over
+    /// it decodes none, if they fit into so much memory. Gives what they take.
+    ///
+    /// # Units
+    /// Bytes.
+    pub fn keep_all(&self, grid_rows: usize, room_bytes: u64) -> u64 {
+        let Some(pieces) = &self.pieces else { return 0 };
+        let down = (grid_rows.div_ceil(pieces.rows) + 1).min(self.file.rows.div_ceil(pieces.rows));
+        let all = pieces.across * down;
+        if pieces.bytes(all) > room_bytes {
+            return 0;
+        }
+        pieces.kept.store(all, Ordering::Relaxed);
+        pieces.held.make_room_for(all);
+        pieces.bytes(all)
+    }
+
+    /// Lets all kept cells go.
+    pub fn let_go(&self) {
+        if let Some(pieces) = &self.pieces {
+            pieces.held.make_room_for(0);
+        }
     }
 
     /// The values of a grid of `rows` x `cols` cells that fills an extent.
@@ -186,26 +236,29 @@ impl RasterSource {
             return Ok(raster);
         };
         let wanted = Cells { row, col, rows, cols };
-        let mut copy = |from: Cells, values: &[f32]| {
+        let mut copy = |from: Cells, values: &PackedCells| {
             let (top, left) = (from.row.max(row), from.col.max(col));
             let bottom = (from.row + from.rows).min(row + rows);
             let width = (from.col + from.cols).min(col + cols) - left;
             for line in top..bottom {
                 let start = (line - from.row) * from.cols + left - from.col;
                 let to = to_col + left - col;
-                raster.row_mut(to_row + line - row)[to..to + width]
-                    .copy_from_slice(&values[start..start + width]);
+                let to = &mut raster.row_mut(to_row + line - row)[to..to + width];
+                values.copy(start..start + width, to);
             }
         };
         if let Some(pieces) = &self.pieces {
             let meets =
                 |first: usize, count: usize, side: usize| first / side..(first + count).div_ceil(side);
             let (down, across) = (meets(row, rows, pieces.rows), meets(col, cols, pieces.cols));
-            // What lies in one piece no neighbour is likely to need.
-            if down.len() * across.len() > 1 {
+            // What lies in one piece no neighbour is likely to need, but another pass is.
+            if down.len() * across.len() > 1 || pieces.for_another_pass() {
                 let places = down.flat_map(|row| across.clone().map(move |col| (row, col)));
-                let read =
-                    |place| self.with_reader(|reader| reader.cells(pieces.cells(place, &self.file), classes));
+                let read = |place| {
+                    let cells = pieces.cells(place, &self.file);
+                    let values = self.with_reader(|reader| reader.cells(cells, classes));
+                    values.map(PackedCells::of)
+                };
                 let all = pieces.held.each(places, read, |place, values| {
                     copy(pieces.cells(place, &self.file), values);
                 });
@@ -216,7 +269,7 @@ impl RasterSource {
             }
         }
         let values = self.with_reader(|reader| reader.cells(wanted, classes))?;
-        copy(wanted, &values);
+        copy(wanted, &PackedCells::Floats(values));
         Ok(raster)
     }
 

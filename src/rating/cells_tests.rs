@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use super::*;
 use crate::factor::{Factor, Harmless, Kind, Unit};
 use crate::project::{Missing, Rule};
-use crate::rating::{AsRated, GroundRow, RatedFactor, Rating, State, combine, rate};
+use crate::rating::{AsRated, RatedFactor, RatedRow, Rating, SaidApart, State, rate};
 use crate::score::{Class, ClassLimits};
 use crate::soil::{
     LeachingWater, MoistureNudge, RootZone, SaltOfSoils, SoilMixes, SoilPart, Told, WetnessNudge,
@@ -286,14 +286,22 @@ proptest! {
         let words = rater.words();
         let factors: Vec<Vec<f32>> = (0..6).map(|factor| cells.iter().map(|cell| cell[factor]).collect()).collect();
         let values: Vec<&[f32]> = factors.iter().map(Vec::as_slice).collect();
-        let mut row = rater.blank_row(cells.len());
+        let mut row = RatedRow::new(words);
         let cut = cells.len() / 3;
         for part in [0..cut, cut..cells.len()] {
             let here: Vec<&[f32]> = values.iter().map(|values| &values[part.clone()]).collect();
-            rater.rate_cells(&here, &mut row, part);
+            rater.rate_cells(&here, part.len(), &mut row);
         }
+        prop_assert_eq!(row.cols(), cells.len());
         let mut combined = vec![0; cells.len() * 2 * words];
-        combine(words, &row.suits, &row.fails, &row.ground, &mut combined);
+        for stretch in row.stretches() {
+            for (word, said) in stretch.said.iter().enumerate() {
+                for col in stretch.cols.clone() {
+                    let cell = &mut combined[col * 2 * words..][..2 * words];
+                    (cell[word], cell[words + word]) = said.together(said.suits, said.fails);
+                }
+            }
+        }
         let mut whole = AsRated::default();
         for _ in 0..2 {
             rater.rate_whole(&values, cells.len(), &mut whole);
@@ -332,13 +340,12 @@ proptest! {
 /// every species.
 #[test]
 fn a_cell_that_is_not_rated_stays_so() {
-    let ground = GroundRow {
-        below: vec![u64::MAX],
-        unknown: vec![u64::MAX],
+    let said = SaidApart {
+        below: u64::MAX,
+        unknown: u64::MAX,
+        ..SaidApart::default()
     };
-    let mut cell = [1, 1];
-    combine(1, &[0b01], &[0b10], &ground, &mut cell);
-    assert_eq!(cell, [0, u64::MAX]);
+    assert_eq!(said.together(0b01, 0b10), (0, u64::MAX));
 }
 
 /// Cells with one number on a question are alike to every species, class by class.

@@ -29,7 +29,7 @@ pub use as_rated::AsRated;
 pub use cells::{CellRater, RatingError, WORD};
 pub use needed::{Needs, found_text};
 pub use question::{Question, Questions, RatedFactor};
-pub use rated_row::{GroundRow, RatedRow, combine};
+pub use rated_row::{RatedRow, SaidApart, Stretch};
 pub use rating::{Rating, State, rate};
 pub use rule::Settings;
 pub use soils::{SoilState, SoilVerdict};

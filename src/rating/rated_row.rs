@@ -3,7 +3,8 @@
 //! catalogue.
 //!
 //! What raster factors say and what vector factors say is kept apart until
-//! [`combine`], because only the former is voted on: its single cells may be noise.
+//! [`SaidApart::together`], because only the former is voted on: its single cells may be
+//! noise.
 
 use std::ops::Range;
 
@@ -13,72 +14,122 @@ use super::stretches::Stretches;
 use super::table::{Memo, Said, place};
 use crate::project::Rule;
 
-/// The sets of a row of cells, before the vote. Each holds the first word of all cells,
-/// then the second, and so on.
+/// What is said of one word of species in a cell, raster and vector factors apart.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct SaidApart {
+    /// Species that suit by the raster factors.
+    pub suits: u64,
+    /// Species that do not by the raster factors. Those in neither set are unknown.
+    pub fails: u64,
+    /// Species below the wanted class by the vector factors.
+    pub below: u64,
+    /// Species that are unknown by the vector factors. Those also in `below` are not rated.
+    pub unknown: u64,
+}
+
+/// A row of cells, before the vote, in stretches of which the same is said.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RatedRow {
-    /// Species that suit by the raster factors.
-    pub suits: Vec<u64>,
-    /// Species that do not by the raster factors. Those in neither set are unknown.
-    pub fails: Vec<u64>,
-    /// What the vector factors say.
-    pub ground: GroundRow,
+    words: usize,
+    /// One past the last column of each stretch.
+    ends: Vec<usize>,
+    /// For each stretch one entry a word.
+    said: Vec<SaidApart>,
+    /// For each stretch; see [`Stretch::key`].
+    keys: Vec<u32>,
+}
+
+/// Neighbouring cells of which the same is said.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stretch<'r> {
+    /// Their columns.
+    pub cols: Range<usize>,
+    /// What is said, one entry a word of species.
+    pub said: &'r [SaidApart],
     /// Under rules other than the limiting one the raster part holds the whole
     /// rating, and only neighbours on ground with the same key take part in the
-    /// vote; nothing under the limiting rule.
-    pub keys: Option<Vec<u32>>,
+    /// vote; 0 under the limiting rule.
+    pub key: u32,
 }
 
-/// What vector factors say of a row of cells. A species in both sets is not rated.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct GroundRow {
-    /// Species below the wanted class.
-    pub below: Vec<u64>,
-    /// Species that are unknown.
-    pub unknown: Vec<u64>,
-}
-
-impl CellRater<'_> {
-    /// A row of so many cells, none of them rated yet.
+impl SaidApart {
+    /// Raster factors (perhaps voted) and vector factors put together: the species that
+    /// suit and those unknown. Does the same as rating all factors at once.
+    #[inline]
     #[must_use]
-    pub fn blank_row(&self, cols: usize) -> RatedRow {
-        let nothing = || vec![0; cols * self.words()];
+    pub fn together(self, suits: u64, fails: u64) -> (u64, u64) {
+        let not_rated = self.below & self.unknown;
+        let below = (fails | self.below) & !not_rated;
+        let unknown = ((!(suits | fails) | self.unknown) & !below) | not_rated;
+        (!(below | unknown), unknown)
+    }
+}
+
+impl RatedRow {
+    /// A row without cells yet, for sets of so many words.
+    #[must_use]
+    pub fn new(words: usize) -> RatedRow {
         RatedRow {
-            suits: nothing(),
-            fails: nothing(),
-            ground: GroundRow {
-                below: nothing(),
-                unknown: nothing(),
-            },
-            keys: (self.settings.rule != Rule::Limiting).then(|| vec![0; cols]),
+            words,
+            ends: Vec::new(),
+            said: Vec::new(),
+            keys: Vec::new(),
         }
     }
 
-    /// Rates some cells of a row that are still blank; `values` gives one slice a factor
-    /// with the values of these cells.
-    pub fn rate_cells(&self, values: &[&[f32]], row: &mut RatedRow, cells: Range<usize>) {
-        if self.settings.rule == Rule::Limiting {
-            self.by_factor(values, row, cells);
+    /// Number of cells.
+    #[must_use]
+    pub fn cols(&self) -> usize {
+        self.ends.last().copied().unwrap_or(0)
+    }
+
+    /// The stretches, west to east.
+    pub fn stretches(&self) -> impl Iterator<Item = Stretch<'_>> {
+        let starts = std::iter::once(0).chain(self.ends.iter().copied());
+        let cols = starts.zip(&self.ends).map(|(from, &to)| from..to);
+        let said = self.said.chunks_exact(self.words).zip(&self.keys);
+        cols.zip(said).map(|(cols, (said, &key))| Stretch { cols, said, key })
+    }
+
+    /// Adds so many cells in the east: one entry a word.
+    pub fn push(&mut self, cells: usize, said: impl Iterator<Item = SaidApart>, key: u32) {
+        self.ends.push(self.cols() + cells);
+        self.said.extend(said);
+        self.keys.push(key);
+    }
+}
+
+impl CellRater<'_> {
+    /// Whether rated rows have keys, see [`Stretch::key`].
+    #[must_use]
+    pub fn has_keys(&self) -> bool {
+        self.settings.rule != Rule::Limiting
+    }
+
+    /// Rates some cells and adds them to a row; `values` gives one slice a factor.
+    pub fn rate_cells(&self, values: &[&[f32]], cells: usize, row: &mut RatedRow) {
+        if self.has_keys() {
+            self.as_a_whole(values, cells, row);
         } else {
-            self.as_a_whole(values, row, cells);
+            self.by_factor(values, cells, row);
         }
     }
 
     /// Cells under the limiting rule.
-    fn by_factor(&self, values: &[&[f32]], row: &mut RatedRow, part: Range<usize>) {
-        let cols = row.suits.len() / self.words();
+    fn by_factor(&self, values: &[&[f32]], cells: usize, row: &mut RatedRow) {
         let mut stretches = Stretches::default();
-        stretches.find(self.tables.iter().map(|table| &table.bins), values, part.len());
+        stretches.find(self.tables.iter().map(|table| &table.bins), values, cells);
         let values = stretches.first_values();
         let mut memo = Memo::default();
         let mut numbers = vec![0; stretches.len()];
-        let mut heard = vec![[Said::default(); 2]; stretches.len() * self.words()];
+        let words = self.words();
+        let mut heard = vec![[Said::default(); 2]; stretches.len() * words];
         for table in &self.tables {
             table.bins.number(&values, &mut numbers);
             let (entries, places) = table.sets(self, &numbers, &mut memo);
-            for (word, heard) in heard.chunks_exact_mut(stretches.len().max(1)).enumerate() {
-                for (heard, &number) in heard.iter_mut().zip(places) {
-                    let said = &entries[place(number) * self.words() + word];
+            for (heard, &number) in heard.chunks_exact_mut(words).zip(places) {
+                let said = &entries[place(number) * words..][..words];
+                for (heard, said) in heard.iter_mut().zip(said) {
                     let heard = &mut heard[usize::from(!table.from_raster)];
                     heard.below |= said.below;
                     heard.unknown |= said.unknown;
@@ -86,39 +137,40 @@ impl CellRater<'_> {
                 }
             }
         }
-        for (word, heard) in heard.chunks_exact(stretches.len().max(1)).enumerate() {
-            let mut from = word * cols + part.start;
-            for ([raster, ground], end) in heard.iter().zip(stretches.ends()) {
-                let cells = from..word * cols + part.start + end;
-                from = cells.end;
+        let mut from = 0;
+        for (heard, &end) in heard.chunks_exact(words).zip(stretches.ends()) {
+            let said = heard.iter().enumerate().map(|(word, [raster, ground])| {
                 // A species with no score at all is unknown.
                 let silent = !(raster.scored | ground.scored) | self.padding(word);
-                row.suits[cells.clone()].fill(!(raster.below | raster.unknown | silent));
-                row.fails[cells.clone()].fill(raster.below);
-                row.ground.below[cells.clone()].fill(ground.below);
-                row.ground.unknown[cells].fill((ground.unknown | silent) & !ground.below);
-            }
+                SaidApart {
+                    suits: !(raster.below | raster.unknown | silent),
+                    fails: raster.below,
+                    below: ground.below,
+                    unknown: (ground.unknown | silent) & !ground.below,
+                }
+            });
+            row.push(end - from, said, 0);
+            from = end;
         }
     }
 
     /// Cells under a rule that needs all scores together.
-    fn as_a_whole(&self, values: &[&[f32]], row: &mut RatedRow, part: Range<usize>) {
-        let cols = row.suits.len() / self.words();
+    fn as_a_whole(&self, values: &[&[f32]], cells: usize, row: &mut RatedRow) {
         let mut cell = vec![f32::NAN; values.len()];
         let mut heard = Heard::default();
-        for (at, col) in part.enumerate() {
+        let mut said = vec![SaidApart::default(); self.words()];
+        for at in 0..cells {
             gather(values, at, &mut cell);
+            said.fill(SaidApart::default());
             for species in 0..self.questions.species_count() {
-                let (at, bit) = (species / WORD * cols + col, 1u64 << (species % WORD));
+                let (said, bit) = (&mut said[species / WORD], 1u64 << (species % WORD));
                 match heard.rating(self.questions, &self.settings, species, &cell) {
-                    Some(rating) if rating >= self.settings.wanted() => row.suits[at] |= bit,
-                    Some(_) => row.fails[at] |= bit,
+                    Some(rating) if rating >= self.settings.wanted() => said.suits |= bit,
+                    Some(_) => said.fails |= bit,
                     None => {}
                 }
             }
-            if let Some(keys) = &mut row.keys {
-                keys[col] = self.ground_key(&cell);
-            }
+            row.push(1, said.iter().copied(), self.ground_key(&cell));
         }
     }
 
@@ -133,25 +185,5 @@ impl CellRater<'_> {
         bytes.fold(0x811c_9dc5_u32, |hash, byte| {
             (hash ^ u32::from(byte)).wrapping_mul(0x0100_0193)
         })
-    }
-}
-
-/// Puts together what raster factors (perhaps voted) and vector factors say of a row of
-/// cells: for each cell the words of the species that suit, then of those unknown. Does
-/// the same as rating all factors at once.
-pub fn combine(words: usize, suits: &[u64], fails: &[u64], ground: &GroundRow, cells: &mut [u64]) {
-    let cols = cells.len() / (2 * words);
-    for word in 0..words {
-        let plane = word * cols..(word + 1) * cols;
-        let raster = suits[plane.clone()].iter().zip(&fails[plane.clone()]);
-        let ground = ground.below[plane.clone()].iter().zip(&ground.unknown[plane]);
-        let cells = cells.chunks_exact_mut(2 * words);
-        for ((cell, (suits, fails)), (below, lacking)) in cells.zip(raster).zip(ground) {
-            let not_rated = below & lacking;
-            let below = (fails | below) & !not_rated;
-            let unknown = ((!(suits | fails) | lacking) & !below) | not_rated;
-            cell[word] = !(below | unknown);
-            cell[words + word] = unknown;
-        }
     }
 }

@@ -4,23 +4,20 @@
 
 use std::collections::VecDeque;
 use std::ops::Range;
-use std::sync::Arc;
 
 use rayon::prelude::*;
 
 use crate::error::Error;
-use crate::rating::{CellRater, GroundRow, RatedRow, combine};
+use crate::rating::{CellRater, RatedRow, SaidApart};
 use crate::site::{OUTSIDE, TO_RATE, TileValues};
-use crate::zones::{CellLayout, Regions, RegionsBuilder, VoteRow, Voter};
+use crate::zones::{CellLayout, Regions, RegionsBuilder, VoteRow, Voter, tell_runs};
 
 /// Takes strips of rows and finds their regions.
 pub struct Strips<'r> {
     rater: &'r CellRater<'r>,
-    layout: CellLayout,
-    cols: usize,
     voter: Voter,
-    /// What vector factors say of rows that still wait for their vote.
-    waiting: VecDeque<GroundRow>,
+    /// Rows that still wait for their vote.
+    waiting: VecDeque<RatedRow>,
     builder: RegionsBuilder,
 }
 
@@ -37,8 +34,6 @@ impl<'r> Strips<'r> {
     ) -> Result<Strips<'r>, Error> {
         Ok(Strips {
             rater,
-            layout,
-            cols,
             voter: Voter::new(layout, cols, vote),
             waiting: VecDeque::new(),
             builder: RegionsBuilder::new(layout, rows, cols)?,
@@ -50,37 +45,23 @@ impl<'r> Strips<'r> {
     /// # Errors
     /// More regions than can be numbered.
     pub fn push(&mut self, tiles: &[TileValues], rows: Range<usize>) -> Result<(), Error> {
-        let rated: Vec<RatedRow> = rows
+        let rooms: Vec<VoteRow> = rows.clone().map(|_| self.voter.room_for_row()).collect();
+        let rater = self.rater;
+        let (rated, voting): (Vec<RatedRow>, Vec<VoteRow>) = rows
             .into_par_iter()
-            .map(|row| {
-                let mut rated = self.rater.blank_row(self.cols);
-                let mut from = 0;
-                for tile in tiles {
-                    let cells = from..from + tile.window.cols;
-                    self.rater.rate_cells(&tile.row(row), &mut rated, cells.clone());
-                    mark_not_rated(tile.status.row(row), self.cols, &mut rated, from);
-                    from = cells.end;
-                }
-                rated
+            .zip(rooms)
+            .map(|(row, mut voting)| {
+                let rated = rate(rater, tiles, row);
+                voting.fill(&rated, rater.has_keys());
+                (rated, voting)
             })
-            .collect();
-        let mut voting = Vec::with_capacity(rated.len());
-        for row in rated {
-            self.waiting.push_back(row.ground);
-            voting.push(VoteRow {
-                suits: row.suits,
-                fails: row.fails,
-                keys: row.keys.map(Arc::from),
-            });
-        }
+            .unzip();
+        self.waiting.extend(rated);
         let voted = self.voter.push_rows(voting);
-        take(
-            &mut self.builder,
-            &mut self.waiting,
-            self.layout,
-            self.cols,
-            voted,
-        )
+        for row in take(&mut self.builder, &mut self.waiting, voted)? {
+            self.voter.give_back(row);
+        }
+        Ok(())
     }
 
     /// The regions, once all rows have come.
@@ -88,52 +69,59 @@ impl<'r> Strips<'r> {
     /// # Errors
     /// More regions than can be numbered, or rows that lack.
     pub fn finish(mut self) -> Result<Regions, Error> {
-        let voted = self.voter.finish();
-        take(
-            &mut self.builder,
-            &mut self.waiting,
-            self.layout,
-            self.cols,
-            voted,
-        )?;
+        take(&mut self.builder, &mut self.waiting, self.voter.finish())?;
         Ok(self.builder.finish()?)
     }
 }
 
+/// Takes voted rows into the regions, and gives them back.
 fn take(
     builder: &mut RegionsBuilder,
-    waiting: &mut VecDeque<GroundRow>,
-    layout: CellLayout,
-    cols: usize,
+    waiting: &mut VecDeque<RatedRow>,
     voted: Vec<VoteRow>,
-) -> Result<(), Error> {
-    let ground: Vec<GroundRow> = waiting.drain(..voted.len()).collect();
-    let length = cols * layout.cell_words();
-    let mut cells = vec![0; voted.len() * length];
-    cells
-        .par_chunks_mut(length.max(1))
-        .zip(voted.into_par_iter().zip(ground))
-        .for_each(|(cells, (row, ground))| {
-            combine(layout.words(), &row.suits, &row.fails, &ground, cells);
-        });
-    Ok(builder.push_rows(&cells)?)
+) -> Result<Vec<VoteRow>, Error> {
+    let rated = waiting.drain(..voted.len());
+    let rows: Vec<(VoteRow, RatedRow)> = voted.into_iter().zip(rated).collect();
+    builder.push_rows(&rows, |(voted, rated), runs| tell_runs(voted, rated, runs))?;
+    Ok(rows.into_iter().map(|(voted, _)| voted).collect())
+}
+
+/// Rates a row of tiles beside one another.
+fn rate(rater: &CellRater, tiles: &[TileValues], row: usize) -> RatedRow {
+    let mut rated = RatedRow::new(rater.words());
+    for tile in tiles {
+        let (values, statuses) = (tile.row(row), tile.status.row(row));
+        if statuses.iter().all(|&status| status == TO_RATE) {
+            rater.rate_cells(&values, statuses.len(), &mut rated);
+            continue;
+        }
+        let mut part = RatedRow::new(rater.words());
+        rater.rate_cells(&values, statuses.len(), &mut part);
+        for stretch in part.stretches() {
+            for like in statuses[stretch.cols].chunk_by(|one, next| one == next) {
+                let said = stretch.said.iter().map(|&said| marked(said, like[0]));
+                rated.push(like.len(), said, stretch.key);
+            }
+        }
+    }
+    rated
 }
 
 /// Cells outside take no part in anything; excluded ones still take part in the vote
 /// on what raster factors say, and are taken out with the vector factors.
-fn mark_not_rated(statuses: &[u8], cols: usize, row: &mut RatedRow, from: usize) {
-    for (col, &status) in statuses
-        .iter()
-        .enumerate()
-        .filter(|(_, status)| **status != TO_RATE)
-    {
-        for at in (from + col..row.suits.len()).step_by(cols) {
-            row.ground.below[at] = u64::MAX;
-            row.ground.unknown[at] = u64::MAX;
-            if status == OUTSIDE {
-                row.suits[at] = 0;
-                row.fails[at] = 0;
-            }
-        }
+fn marked(said: SaidApart, status: u8) -> SaidApart {
+    let not_rated = SaidApart {
+        below: u64::MAX,
+        unknown: u64::MAX,
+        ..said
+    };
+    match status {
+        TO_RATE => said,
+        OUTSIDE => SaidApart {
+            suits: 0,
+            fails: 0,
+            ..not_rated
+        },
+        _ => not_rated,
     }
 }

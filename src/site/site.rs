@@ -6,6 +6,7 @@ use super::factor_layer::{FactorLayer, Origin};
 use super::finding::Finding;
 use super::polygon_layer::{PolygonLayer, overlap_text};
 use super::possible::Possible;
+use super::raster_plan::RasterPlan;
 use super::salt::opening::SiteSalt;
 use super::soil_survey::Survey;
 use super::{LayerFact, Met, SiteError, opening};
@@ -13,6 +14,9 @@ use crate::factor::Factor;
 use crate::grid::{CellAreas, Grid, TILE_CELLS};
 use crate::project::{Area, Exclude, FactorSection, FactorSource, RoadSalt, SoilSurvey};
 use crate::soil::{SoilFactor, SoilMixes};
+
+/// Most memory that decoded cells of all rasters take when they are kept for another pass.
+const MOST_KEPT_BYTES: u64 = 192 << 20;
 
 /// The sections of a project that name layers.
 #[derive(Debug, Clone, Copy)]
@@ -108,19 +112,35 @@ impl Site {
     /// # Units
     /// Metres.
     pub fn raster_cells_m(&self) -> impl Iterator<Item = f64> {
-        self.layers
-            .iter()
-            .filter_map(|layer| layer.raster().map(|plan| plan.cell_m))
+        self.raster_plans().map(|plan| plan.cell_m)
     }
 
-    /// The most memory that decoded cells kept for neighbouring tiles can take.
+    /// The most memory that decoded cells kept for neighbouring tiles, or for another
+    /// pass over the grid, can take.
     ///
     /// # Units
     /// Bytes.
     #[must_use]
     pub fn kept_bytes(&self) -> u64 {
-        let plans = self.layers.iter().filter_map(FactorLayer::raster);
-        plans.map(|plan| plan.source.kept_bytes()).sum()
+        self.raster_plans().map(|plan| plan.source.kept_bytes()).sum()
+    }
+
+    /// Keeps the cells of rasters for several passes over the grid, where they lie on it
+    /// and as many rasters as fit into [`MOST_KEPT_BYTES`].
+    pub fn keep_cells(&self) {
+        let mut room = MOST_KEPT_BYTES;
+        for plan in self.raster_plans() {
+            room -= plan.source.keep_all(self.grid.rows(), room);
+        }
+    }
+
+    /// Lets kept cells go, once the last pass is over.
+    pub fn let_cells_go(&self) {
+        self.raster_plans().for_each(|plan| plan.source.let_go());
+    }
+
+    fn raster_plans(&self) -> impl Iterator<Item = &RasterPlan> {
+        self.layers.iter().filter_map(FactorLayer::raster)
     }
 
     /// The most memory that ground around tiles takes where it may throw shade, when so many

@@ -11,11 +11,12 @@ use std::collections::BTreeMap;
 use proptest::prelude::*;
 
 use super::*;
+use crate::zones::regions::tests::push_cells;
 use crate::zones::{CellLayout, Regions, RegionsBuilder};
 
 pub(crate) fn build(layout: CellLayout, rows: usize, cols: usize, cells: &[u64]) -> Regions {
     let mut builder = RegionsBuilder::new(layout, rows, cols).unwrap();
-    builder.push_rows(cells).unwrap();
+    push_cells(&mut builder, layout, cols, cells).unwrap();
     builder.finish().unwrap()
 }
 

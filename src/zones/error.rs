@@ -29,17 +29,21 @@ pub enum ZonesError {
         /// Largest number of cells for that many species.
         most_cells: u64,
     },
-    /// A block of rows does not fit the grid.
-    #[error(
-        "a block of rows has {found} values, needed a multiple of {needed}, up to row {rows} of the grid"
-    )]
-    BlockLength {
-        /// Values in the block.
+    /// A row does not fit the grid.
+    #[error("a row ends at column {found}, needed {needed}")]
+    RowLength {
+        /// One past its last column.
+        found: u32,
+        /// Columns of the grid.
+        needed: u32,
+    },
+    /// More rows came than the grid has.
+    #[error("{found} rows came, needed at most {needed}")]
+    MoreRows {
+        /// Rows that came.
         found: usize,
-        /// Values in a row.
-        needed: usize,
         /// Rows of the grid.
-        rows: usize,
+        needed: usize,
     },
     /// Fewer rows came than the grid has.
     #[error("{found} rows came, needed {needed}")]

@@ -1,9 +1,15 @@
 //! What the cells of each zone say of the ground and of the ratings, as integer
 //! sums that add up: for any split of the work, and when zones merge.
 
+use std::ops::Range;
+
+use pulp::NullaryFnOnce;
 use serde::{Deserialize, Serialize};
 
 use super::counts::Counts;
+
+/// Values that are looked at together.
+const AT_ONCE: usize = 16;
 
 /// Fixed-point units in which measured values are summed.
 const UNITS: f64 = 65_536.0;
@@ -20,7 +26,7 @@ const NEAR: f32 = 67_108_864.0;
 /// # Method
 /// A number of 2^52 to 2^53 has no room for fractions, so adding 1.5 times 2^52 rounds,
 /// halves to even, and the low bits are the whole number.
-#[inline]
+#[inline(always)]
 fn in_units(value: f32) -> i64 {
     const ROUNDS: f64 = 6_755_399_441_055_744.0;
     (f64::from(value) * UNITS + ROUNDS).to_bits().cast_signed() - ROUNDS.to_bits().cast_signed()
@@ -30,6 +36,18 @@ fn in_units(value: f32) -> i64 {
 #[expect(clippy::cast_possible_truncation, reason = "bounded to 2^76")]
 fn far_in_units(value: f32) -> i128 {
     (f64::from(value).clamp(-FARTHEST, FARTHEST) * UNITS).round_ties_even() as i128
+}
+
+/// The sum of the finite values in units.
+fn far_sum(values: &[f32]) -> i128 {
+    let finite = values.iter().filter(|value| value.is_finite());
+    finite.map(|&value| far_in_units(value)).sum()
+}
+
+/// The lower of two numbers, in one step of the processor.
+#[inline(always)]
+fn lower(one: f32, other: f32) -> f32 {
+    if other < one { other } else { one }
 }
 
 /// Sums of one measured factor over cells.
@@ -60,7 +78,8 @@ impl MeasuredSums {
     ///
     /// # Missing
     /// Not a number counts nowhere.
-    pub(super) fn add(&mut self, values: &[f32]) {
+    #[inline(always)]
+    fn add(&mut self, values: &[f32]) {
         let mut run = MeasuredSums::NONE;
         let mut sum = 0;
         let (mut known, mut beyond) = (0u32, 0u32);
@@ -68,8 +87,8 @@ impl MeasuredSums {
             let finite = value.is_finite();
             known += u32::from(finite);
             beyond += u32::from(value == f32::INFINITY);
-            run.least = run.least.min(if finite { value } else { f32::INFINITY });
-            run.greatest = run.greatest.max(if finite { value } else { f32::NEG_INFINITY });
+            run.least = lower(run.least, if finite { value } else { f32::INFINITY });
+            run.greatest = -lower(-run.greatest, if finite { -value } else { f32::INFINITY });
             sum += in_units(if value.abs() <= NEAR { value } else { 0.0 });
         }
         run.known = known.into();
@@ -77,11 +96,7 @@ impl MeasuredSums {
         run.sum = if run.greatest <= NEAR && run.least >= -NEAR {
             sum.into()
         } else {
-            values
-                .iter()
-                .filter(|value| value.is_finite())
-                .map(|&value| far_in_units(value))
-                .sum()
+            far_sum(values)
         };
         self.merge(&run);
     }
@@ -216,22 +231,55 @@ impl FactorSums {
     }
 
     /// Adds the values of a run of cells.
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "class factors hold small whole indices"
-    )]
-    #[expect(clippy::float_cmp, reason = "runs of the very same class index")]
-    pub fn add_values(&mut self, values: &[f32]) {
+    #[inline(always)]
+    pub(super) fn add_values(&mut self, values: &[f32]) {
         match self {
             FactorSums::Measured(sums) => sums.add(values),
-            FactorSums::Classes(counts) => {
-                for same in values.chunk_by(|left, right| left == right) {
-                    if !same[0].is_nan() {
-                        counts.add(same[0] as u64, same.len() as u64);
-                    }
-                }
-            }
+            FactorSums::Classes(counts) => add_classes(counts, values),
+        }
+    }
+}
+
+/// Adds runs of the very same class.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "class factors hold small whole indices"
+)]
+#[expect(clippy::float_cmp, reason = "class indices are whole numbers, held exactly")]
+#[inline(always)]
+fn add_classes(counts: &mut Counts, mut values: &[f32]) {
+    while let Some(&class) = values.first() {
+        let are = |some: &[f32]| some.iter().fold(true, |all, &value| all & (value == class));
+        let blocks = values.chunks_exact(AT_ONCE).take_while(|some| are(some));
+        let like = blocks.count() * AT_ONCE;
+        let more = values[like..].iter().take_while(|value| **value == class);
+        // Not a number is not even like itself.
+        let cells = (like + more.count()).max(1);
+        if !class.is_nan() {
+            counts.add(class as u64, cells as u64);
+        }
+        values = &values[cells..];
+    }
+}
+
+/// Adds a run of cells of one row to the sums of each factor.
+pub(super) struct AddValues<'a> {
+    /// One entry a factor.
+    pub sums: &'a mut [FactorSums],
+    /// The row's values, one slice a factor.
+    pub values: &'a [&'a [f32]],
+    /// The run.
+    pub cols: Range<usize>,
+}
+
+impl NullaryFnOnce for AddValues<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn call(self) {
+        for (sums, values) in self.sums.iter_mut().zip(self.values) {
+            sums.add_values(&values[self.cols.clone()]);
         }
     }
 }

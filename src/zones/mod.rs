@@ -9,6 +9,7 @@ mod runs;
 mod set_book;
 mod set_runs;
 mod vote;
+mod voted_runs;
 
 mod regions;
 
@@ -63,5 +64,7 @@ pub use set_book::{SetBook, SetId};
 pub use share::Share;
 pub use tally::Tallies;
 pub use tile_counts::{CountedZone, TileCounts, ZoneCounts};
+pub use set_runs::RowOfRuns;
 pub use vote::{VoteRow, Voter};
+pub use voted_runs::tell_runs;
 pub use zone::{GroundValue, Listing, Outline, Ring, Zone, ZoneSpecies};

@@ -1,5 +1,5 @@
-//! Cells of one set that touch become regions. Rows of cell words come in from
-//! north to south; regions, their borders and their runs go out. Keeps runs, never
+//! Cells of one set that touch become regions. Rows of cells come in from north to
+//! south; regions, their borders and their runs go out. Keeps runs, never
 //! the raster; knows neither scores nor what a set means.
 
 use rayon::prelude::*;
@@ -8,7 +8,7 @@ use super::cell_sets::CellLayout;
 use super::error::ZonesError;
 use super::runs::{RunRows, narrow};
 use super::set_book::{SetBook, SetId};
-use super::set_runs::{SetRun, split_rows};
+use super::set_runs::{RowOfRuns, SetRun, runs_of_rows};
 use crate::grid::CellIndex;
 
 /// A 4-connected piece of the site whose cells all have the same set.
@@ -114,7 +114,7 @@ impl Regions {
     }
 }
 
-/// Builds [`Regions`] from rows of cell words that come in blocks.
+/// Builds [`Regions`] from rows of cells that come in blocks.
 ///
 /// # Method
 /// Union-find over the runs of two rows at a time, after Rosenfeld and Pfaltz,
@@ -168,26 +168,26 @@ impl RegionsBuilder {
         })
     }
 
-    /// Takes the next rows, whole rows of cell words.
+    /// Takes the next rows; `tell` tells the runs of one, whose last ends where the grid
+    /// does.
     ///
     /// # Errors
-    /// When the words do not make whole rows, or more rows come than the grid has.
-    pub fn push_rows(&mut self, cells: &[u64]) -> Result<(), ZonesError> {
-        let length = self.rows.cols() as usize * self.book.layout().cell_words();
-        let fits = if length == 0 {
-            cells.is_empty()
-        } else {
-            cells.len().is_multiple_of(length) && self.rows.rows() + cells.len() / length <= self.grid_rows
-        };
-        if !fits {
-            let (found, rows) = (cells.len(), self.grid_rows);
-            return Err(ZonesError::BlockLength {
-                found,
-                needed: length,
-                rows,
-            });
+    /// When a row has another length, or more rows come than the grid has.
+    pub fn push_rows<R: Sync>(
+        &mut self,
+        rows: &[R],
+        tell: impl Fn(&R, &mut RowOfRuns) + Sync,
+    ) -> Result<(), ZonesError> {
+        let (found, needed) = (self.rows.rows() + rows.len(), self.grid_rows);
+        if found > needed {
+            return Err(ZonesError::MoreRows { found, needed });
         }
-        for row in split_rows(&mut self.book, cells, length) {
+        let needed = self.rows.cols();
+        for row in runs_of_rows(&mut self.book, rows, tell) {
+            let found = row.last().map_or(0, |run| run.end);
+            if found != needed {
+                return Err(ZonesError::RowLength { found, needed });
+            }
             self.add_row(&row);
         }
         Ok(())
@@ -372,4 +372,4 @@ fn borders_of_row(rows: &RunRows, row: usize, borders: &mut Vec<Border>) {
 
 #[cfg(test)]
 #[path = "regions_tests.rs"]
-mod tests;
+pub(crate) mod tests;

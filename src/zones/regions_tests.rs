@@ -27,9 +27,24 @@ fn regions_of(drawn: &str) -> Regions {
 fn build(layout: CellLayout, rows: usize, cols: usize, cells: &[u64], block: usize) -> Regions {
     let mut builder = RegionsBuilder::new(layout, rows, cols).unwrap();
     for block in cells.chunks((block * cols * layout.cell_words()).max(1)) {
-        builder.push_rows(block).unwrap();
+        push_cells(&mut builder, layout, cols, block).unwrap();
     }
     builder.finish().unwrap()
+}
+
+/// Pushes whole rows of cells given by their words.
+pub(crate) fn push_cells(
+    builder: &mut RegionsBuilder,
+    layout: CellLayout,
+    cols: usize,
+    cells: &[u64],
+) -> Result<(), ZonesError> {
+    let rows: Vec<&[u64]> = cells.chunks((cols * layout.cell_words()).max(1)).collect();
+    builder.push_rows(&rows, |row, runs| {
+        for (end, cell) in (1..).zip(row.chunks_exact(layout.cell_words())) {
+            runs.push(end, &mut cell.to_vec());
+        }
+    })
 }
 
 /// Labels, and cells and first cell of each, by flood fill from each first cell.
@@ -194,19 +209,10 @@ fn empty_grids_and_single_cells_are_no_trouble() {
 fn rows_that_do_not_fit_are_refused() {
     let layout = CellLayout::new(1);
     let mut builder = RegionsBuilder::new(layout, 2, 2).unwrap();
-    assert!(matches!(
-        builder.push_rows(&[0; 3]),
-        Err(ZonesError::BlockLength {
-            found: 3,
-            needed: 4,
-            ..
-        })
-    ));
-    assert!(matches!(
-        builder.push_rows(&[0; 12]),
-        Err(ZonesError::BlockLength { found: 12, .. })
-    ));
-    builder.push_rows(&[0; 4]).unwrap();
+    let mut push = |cells: &[u64]| push_cells(&mut builder, layout, 2, cells);
+    assert_eq!(push(&[0; 2]), Err(ZonesError::RowLength { found: 1, needed: 2 }));
+    assert_eq!(push(&[0; 12]), Err(ZonesError::MoreRows { found: 3, needed: 2 }));
+    push(&[0; 4]).unwrap();
     assert_eq!(
         builder.finish().unwrap_err(),
         ZonesError::RowsMissing { found: 1, needed: 2 }

@@ -1,10 +1,8 @@
-//! Splits rows of cell words into runs of one set. Words come in, runs with set
+//! Rows of cells as runs of one set. Words of neighbouring cells come in, runs with set
 //! numbers go out; knows nothing of the rows above and below.
 
 use rayon::prelude::*;
 
-use super::cell_sets::CellLayout;
-use super::runs::narrow;
 use super::set_book::{SetBook, SetId};
 
 /// Neighbouring cells of a row that have the same set.
@@ -19,96 +17,85 @@ pub(super) struct SetRun {
 /// Stands for a set that the book did not have when the row was split.
 const NEW: SetId = SetId::MAX;
 
-struct SplitRow {
+/// The runs of one row while they are told, from west to east.
+#[derive(Debug)]
+pub struct RowOfRuns<'b> {
+    book: &'b SetBook,
     runs: Vec<SetRun>,
     /// Words of the new sets, in the order of the runs marked so.
     new: Vec<u64>,
+    /// The words of the run that has not ended yet.
+    current: Vec<u64>,
+    /// How far it has come.
+    end: u32,
 }
 
-/// The runs of each row, the rows in order. Sets that are new get their numbers
-/// in row-major order of their first cells, whatever the block or the threads.
-pub(super) fn split_rows(book: &mut SetBook, cells: &[u64], row_length: usize) -> Vec<Vec<SetRun>> {
-    if row_length == 0 {
-        return Vec::new();
-    }
+/// The runs of each row, the rows in order; `tell` tells the runs of one. Sets that are
+/// new get their numbers in row-major order of their first cells, whatever the block or
+/// the threads.
+pub(super) fn runs_of_rows<R: Sync>(
+    book: &mut SetBook,
+    rows: &[R],
+    tell: impl Fn(&R, &mut RowOfRuns) + Sync,
+) -> Vec<Vec<SetRun>> {
     let known: &SetBook = book;
-    let split: Vec<SplitRow> = cells
-        .par_chunks_exact(row_length)
-        .map(|row| match known.layout().words() {
-            1 => split_row::<2>(known, row),
-            2 => split_row::<4>(known, row),
-            3 => split_row::<6>(known, row),
-            4 => split_row::<8>(known, row),
-            _ => split_row_of_any_width(known, row),
+    let told: Vec<(Vec<SetRun>, Vec<u64>)> = rows
+        .par_iter()
+        .map(|row| {
+            let mut runs = RowOfRuns::new(known);
+            tell(row, &mut runs);
+            runs.finish()
         })
         .collect();
     let length = book.layout().cell_words();
-    let mut rows = Vec::with_capacity(split.len());
-    for mut row in split {
-        let mut new = row.new.chunks_exact(length);
-        for run in row.runs.iter_mut().filter(|run| run.set == NEW) {
+    let mut rows = Vec::with_capacity(told.len());
+    for (mut runs, new) in told {
+        let mut new = new.chunks_exact(length);
+        for run in runs.iter_mut().filter(|run| run.set == NEW) {
             if let Some(words) = new.next() {
                 run.set = book.intern(words);
             }
         }
-        rows.push(row.runs);
+        rows.push(runs);
     }
     rows
 }
 
-fn split_row<const N: usize>(book: &SetBook, row: &[u64]) -> SplitRow {
-    let layout = book.layout();
-    let (cells, _) = row.as_chunks::<N>();
-    let mut split = SplitRow {
-        runs: Vec::new(),
-        new: Vec::new(),
-    };
-    let Some(first) = cells.first() else { return split };
-    let mut current = mended(layout, first);
-    for (col, cell) in cells.iter().enumerate().skip(1) {
-        let cell = mended(layout, cell);
-        if cell != current {
-            split.end_run(book, narrow(col), &current);
-            current = cell;
+impl<'b> RowOfRuns<'b> {
+    fn new(book: &'b SetBook) -> RowOfRuns<'b> {
+        RowOfRuns {
+            book,
+            runs: Vec::new(),
+            new: Vec::new(),
+            current: Vec::new(),
+            end: 0,
         }
     }
-    split.end_run(book, narrow(cells.len()), &current);
-    split
-}
 
-fn mended<const N: usize>(layout: CellLayout, cell: &[u64; N]) -> [u64; N] {
-    let mut cell = *cell;
-    cell[N - 1] |= layout.beyond();
-    for word in 0..N / 2 {
-        cell[word] &= !cell[N / 2 + word];
-    }
-    cell
-}
-
-fn split_row_of_any_width(book: &SetBook, row: &[u64]) -> SplitRow {
-    let layout = book.layout();
-    let mut row = row.to_vec();
-    row.chunks_exact_mut(layout.cell_words())
-        .for_each(|cell| layout.mend(cell));
-    let mut split = SplitRow {
-        runs: Vec::new(),
-        new: Vec::new(),
-    };
-    let mut cells = row.chunks_exact(layout.cell_words()).enumerate().peekable();
-    while let Some((col, cell)) = cells.next() {
-        if cells.peek().is_none_or(|(_, next)| *next != cell) {
-            split.end_run(book, narrow(col + 1), cell);
+    /// Adds cells up to, but not with, a column; all have these words, which are mended.
+    pub fn push(&mut self, end: u32, cell: &mut [u64]) {
+        self.book.layout().mend(cell);
+        if self.current != cell {
+            self.end_run();
+            self.current.clear();
+            self.current.extend_from_slice(cell);
         }
+        self.end = end;
     }
-    split
-}
 
-impl SplitRow {
-    fn end_run(&mut self, book: &SetBook, end: u32, words: &[u64]) {
-        let set = book.find(words).unwrap_or_else(|| {
-            self.new.extend_from_slice(words);
+    fn end_run(&mut self) {
+        if self.current.is_empty() {
+            return;
+        }
+        let set = self.book.find(&self.current).unwrap_or_else(|| {
+            self.new.extend_from_slice(&self.current);
             NEW
         });
-        self.runs.push(SetRun { end, set });
+        self.runs.push(SetRun { end: self.end, set });
+    }
+
+    fn finish(mut self) -> (Vec<SetRun>, Vec<u64>) {
+        self.end_run();
+        (self.runs, self.new)
     }
 }

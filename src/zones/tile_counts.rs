@@ -8,7 +8,7 @@ use pulp::Arch;
 
 use super::cell_sets::CellLayout;
 use super::counts::Counts;
-use super::ground::{FactorSums, GroundShape, ZoneGround};
+use super::ground::{AddValues, FactorSums, GroundShape, ZoneGround};
 use super::packed_ground::{GroundBook, PackedGround};
 use super::species_sums::{AddRun, SpeciesSums};
 use super::tally::Tallies;
@@ -127,10 +127,11 @@ impl<'s> TileCounts<'s> {
             stretches: &self.stretches,
             sums: &mut self.species[place * self.words..][..self.words],
         });
-        let factors = &mut self.factors[place * values.len()..];
-        for (sums, values) in factors.iter_mut().zip(values) {
-            sums.add_values(&values[cols.clone()]);
-        }
+        self.arch.dispatch(AddValues {
+            sums: &mut self.factors[place * values.len()..][..values.len()],
+            values,
+            cols,
+        });
         for (counts, numbers) in self.questions.iter_mut().zip(&cells.ground) {
             counts.add(place, numbers, &self.stretches);
         }

@@ -13,6 +13,7 @@ use pulp::{Arch, NullaryFnOnce};
 use rayon::prelude::*;
 
 use super::cell_sets::CellLayout;
+use crate::rating::RatedRow;
 
 /// A row of cells that votes. Each set holds the first word of species of all cells,
 /// then the second, and so on.
@@ -44,6 +45,8 @@ pub struct VoteRow {
 pub struct Voter {
     shape: Shape,
     passes: Vec<Pass>,
+    /// Rows whose sets nobody needs any more, for the room they have.
+    spare: Vec<VoteRow>,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -62,7 +65,18 @@ impl Voter {
                 cols,
             },
             passes: (0..passes).map(|_| Pass::default()).collect(),
+            spare: Vec::new(),
         }
+    }
+
+    /// A row to be filled and pushed, whatever it holds now.
+    pub fn room_for_row(&mut self) -> VoteRow {
+        self.spare.pop().unwrap_or_else(|| self.shape.row())
+    }
+
+    /// Takes back a row that was handed out, for its room.
+    pub fn give_back(&mut self, row: VoteRow) {
+        self.spare.push(row);
     }
 
     /// Takes the next rows and hands out those that are finished, in order.
@@ -85,15 +99,15 @@ impl Voter {
         self.run(rows, false)
     }
 
-    /// Hands out the rows that are left.
+    /// Hands out the rows that are left; no more may come.
     #[must_use]
-    pub fn finish(mut self) -> Vec<VoteRow> {
+    pub fn finish(&mut self) -> Vec<VoteRow> {
         self.run(Vec::new(), true)
     }
 
     fn run(&mut self, mut rows: Vec<VoteRow>, at_end: bool) -> Vec<VoteRow> {
         for pass in &mut self.passes {
-            rows = pass.feed(self.shape, rows, at_end);
+            rows = pass.feed(self.shape, rows, at_end, &mut self.spare);
         }
         rows
     }
@@ -108,7 +122,13 @@ struct Pass {
 }
 
 impl Pass {
-    fn feed(&mut self, shape: Shape, rows: Vec<VoteRow>, at_end: bool) -> Vec<VoteRow> {
+    fn feed(
+        &mut self,
+        shape: Shape,
+        rows: Vec<VoteRow>,
+        at_end: bool,
+        spare: &mut Vec<VoteRow>,
+    ) -> Vec<VoteRow> {
         self.rows.extend(rows);
         let from = usize::from(self.first_is_done);
         let to = if at_end {
@@ -120,50 +140,91 @@ impl Pass {
             return Vec::new();
         }
         let rows = &self.rows;
-        let voted = (from..to).into_par_iter().map(|row| {
-            let above = row.checked_sub(1).map(|above| &rows[above]);
-            rows[row].voted(above, rows.get(row + 1), shape)
-        });
-        let voted = voted.collect();
-        self.rows.drain(..to - 1);
+        let room = |_| spare.pop().unwrap_or_else(|| shape.row());
+        let mut voted: Vec<VoteRow> = (from..to).map(room).collect();
+        voted.par_iter_mut().zip(from..to).for_each_init(
+            || Between::new(shape.cols),
+            |between, (voted, row)| {
+                let above = row.checked_sub(1).map(|above| &rows[above]);
+                rows[row].vote(above, rows.get(row + 1), shape, between, voted);
+            },
+        );
+        spare.extend(self.rows.drain(..to - 1));
         self.first_is_done = true;
         voted
     }
 }
 
+impl Shape {
+    /// A row in which nobody votes.
+    fn row(self) -> VoteRow {
+        let nobody = || vec![0; self.words * self.cols];
+        VoteRow {
+            suits: nobody(),
+            fails: nobody(),
+            keys: None,
+        }
+    }
+}
+
 impl VoteRow {
+    /// Fills the row with what raster factors say of a rated one of as many cells, and
+    /// with its keys where these count.
+    pub fn fill(&mut self, rated: &RatedRow, with_keys: bool) {
+        let cols = rated.cols();
+        for stretch in rated.stretches() {
+            for (word, said) in stretch.said.iter().enumerate() {
+                let cells = word * cols + stretch.cols.start..word * cols + stretch.cols.end;
+                self.suits[cells.clone()].fill(said.suits);
+                self.fails[cells].fill(said.fails);
+            }
+        }
+        self.keys = with_keys.then(|| {
+            let keys = rated.stretches();
+            keys.flat_map(|stretch| std::iter::repeat_n(stretch.key, stretch.cols.len()))
+                .collect()
+        });
+    }
+
     fn sets(&self, cells: Range<usize>) -> (&[u64], &[u64]) {
         (&self.suits[cells.clone()], &self.fails[cells])
     }
 
-    fn voted(&self, above: Option<&VoteRow>, below: Option<&VoteRow>, shape: Shape) -> VoteRow {
-        let mut voted = VoteRow {
-            suits: vec![0; self.suits.len()],
-            fails: vec![0; self.fails.len()],
-            keys: self.keys.clone(),
-        };
+    /// Puts the row, voted, into `voted`, whatever that held.
+    fn vote(
+        &self,
+        above: Option<&VoteRow>,
+        below: Option<&VoteRow>,
+        shape: Shape,
+        between: &mut Between,
+        voted: &mut VoteRow,
+    ) {
+        voted.keys.clone_from(&self.keys);
         match &self.keys {
-            None => self.majority(above, below, shape, &mut voted),
-            Some(keys) => self.majority_on_like_ground(keys, above, below, shape, &mut voted),
+            None => self.majority(above, below, shape, between, voted),
+            Some(keys) => self.majority_on_like_ground(keys, above, below, shape, voted),
         }
-        voted
     }
 
-    fn majority(&self, above: Option<&VoteRow>, below: Option<&VoteRow>, shape: Shape, voted: &mut VoteRow) {
+    fn majority(
+        &self,
+        above: Option<&VoteRow>,
+        below: Option<&VoteRow>,
+        shape: Shape,
+        between: &mut Between,
+        voted: &mut VoteRow,
+    ) {
         let Shape { words, cols } = shape;
-        let outside = vec![0; cols];
-        let mut between = Between {
-            ayes: Sums::new(cols),
-            noes: Sums::new(cols),
-        };
         for word in 0..words {
             let plane = word * cols..(word + 1) * cols;
             let rows = [above, Some(self), below];
-            let rows = rows.map(|row| row.map_or((&*outside, &*outside), |row| row.sets(plane.clone())));
+            let outside: &[u64] = &between.outside;
+            let rows = rows.map(|row| row.map_or((outside, outside), |row| row.sets(plane.clone())));
             Arch::new().dispatch(Majority {
                 suits: rows.map(|(suits, _)| suits),
                 fails: rows.map(|(_, fails)| fails),
-                between: &mut between,
+                ayes: &mut between.ayes,
+                noes: &mut between.noes,
                 now_suits: &mut voted.suits[plane.clone()],
                 now_fails: &mut voted.fails[plane.clone()],
             });
@@ -210,17 +271,31 @@ struct Sums {
     twos: Vec<u64>,
 }
 
+/// What is only needed on the way, kept for the next row.
 #[derive(Debug)]
 struct Between {
     ayes: Sums,
     noes: Sums,
+    /// The row beyond the edge of the grid, in which nobody votes.
+    outside: Vec<u64>,
+}
+
+impl Between {
+    fn new(cols: usize) -> Between {
+        Between {
+            ayes: Sums::new(cols),
+            noes: Sums::new(cols),
+            outside: vec![0; cols],
+        }
+    }
 }
 
 /// One word of a row: the sets of the row above, its own, and of the row below.
 struct Majority<'r> {
     suits: [&'r [u64]; 3],
     fails: [&'r [u64]; 3],
-    between: &'r mut Between,
+    ayes: &'r mut Sums,
+    noes: &'r mut Sums,
     now_suits: &'r mut [u64],
     now_fails: &'r mut [u64],
 }
@@ -230,7 +305,7 @@ impl NullaryFnOnce for Majority<'_> {
 
     #[inline(always)]
     fn call(self) {
-        let Between { ayes, noes } = self.between;
+        let Majority { ayes, noes, .. } = self;
         ayes.add_up(self.suits);
         noes.add_up(self.fails);
         let own = self.suits[1].iter().zip(self.fails[1]);

@@ -20,13 +20,13 @@ use std::convert::Infallible;
 
 use ground::as_f64;
 use groundfit::grid::{Raster, Window};
-use groundfit::rating::{AsRated, CellRater, RatedRow, combine};
+use groundfit::rating::{AsRated, CellRater, RatedRow};
 use groundfit::site::distance::DistanceIndex;
 use groundfit::site::salt::{SaltField, decay::Decay};
 use groundfit::zones::outlines::OutlineBuilder;
 use groundfit::zones::{
     CellLayout, GroundShape, ListingRules, MergeRules, PhaseOne, Regions, RegionsBuilder, RunRows, Share,
-    TileCounts, VoteRow, Voter, ZoneCounts, absorb, merge_zones,
+    TileCounts, VoteRow, Voter, ZoneCounts, absorb, merge_zones, tell_runs,
 };
 use rayon::prelude::*;
 use timing::Timing;
@@ -97,8 +97,8 @@ fn rating(timing: &Timing, side: usize, species: usize) {
 fn rated_rows(rater: &CellRater, values: &[Raster<f32>], side: usize) -> Vec<RatedRow> {
     let rows = (0..side).into_par_iter();
     let rate = |row| {
-        let mut rated = rater.blank_row(side);
-        rater.rate_cells(&row_of(values, row), &mut rated, 0..side);
+        let mut rated = RatedRow::new(rater.words());
+        rater.rate_cells(&row_of(values, row), side, &mut rated);
         rated
     };
     rows.map(rate).collect()
@@ -116,14 +116,13 @@ fn zones(timing: &Timing, side: usize, noise: f64) {
     let rater = CellRater::new(&questions, ground::settings()).unwrap();
     let values = ground::values(side, noise);
     let rated = rated_rows(&rater, &values, side);
-    let voting: Vec<VoteRow> = rated
-        .iter()
-        .map(|row| VoteRow {
-            suits: row.suits.clone(),
-            fails: row.fails.clone(),
-            keys: None,
-        })
-        .collect();
+    let mut voter = Voter::new(layout, side, 0);
+    let voting = rated.iter().map(|rated| {
+        let mut row = voter.room_for_row();
+        row.fill(rated, false);
+        row
+    });
+    let voting: Vec<VoteRow> = voting.collect();
 
     let name = |stage: &str| format!("{stage}, noise {noise}");
     let vote = |rows: Vec<VoteRow>| {
@@ -133,11 +132,7 @@ fn zones(timing: &Timing, side: usize, noise: f64) {
         voted
     };
     timing.time(&name("vote, two passes"), cells, "cells", || voting.clone(), vote);
-    let mut voted = vec![0; side * side * layout.cell_words()];
-    let lines = voted.chunks_exact_mut(side * layout.cell_words());
-    for ((cells, row), rated) in lines.zip(vote(voting)).zip(&rated) {
-        combine(layout.words(), &row.suits, &row.fails, &rated.ground, cells);
-    }
+    let voted: Vec<(VoteRow, RatedRow)> = vote(voting).into_iter().zip(rated).collect();
 
     timing.time(
         &name("regions"),
@@ -187,9 +182,11 @@ fn zones(timing: &Timing, side: usize, noise: f64) {
     );
 }
 
-fn regions_of(layout: CellLayout, side: usize, cells: &[u64]) -> Regions {
+fn regions_of(layout: CellLayout, side: usize, rows: &[(VoteRow, RatedRow)]) -> Regions {
     let mut builder = RegionsBuilder::new(layout, side, side).unwrap();
-    builder.push_rows(cells).unwrap();
+    builder
+        .push_rows(rows, |(voted, rated), runs| tell_runs(voted, rated, runs))
+        .unwrap();
     builder.finish().unwrap()
 }
 
