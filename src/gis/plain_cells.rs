@@ -3,6 +3,7 @@
 //! become nodata before. Knows no systems.
 
 use gdal::raster::{GdalType, RasterBand};
+use pulp::Arch;
 
 use super::raster_reader::{EXACT_F32, RasterReader};
 use super::{Affine, GisError, messages};
@@ -68,7 +69,7 @@ macro_rules! read_as {
 
             #[expect(clippy::float_cmp, reason = "the same value is meant, or one a digit off")]
             // No branch may hang on the value, so that several are compared at once.
-            #[inline]
+            #[inline(always)]
             fn is(self, nodata: $float) -> bool {
                 (self == nodata)
                     | ((self - nodata).abs() < <$float>::from(f32::EPSILON) * (self + nodata).abs() * 2.0)
@@ -109,19 +110,14 @@ impl RasterReader {
                 });
             }
         }
-        let measured = |value: T| self.measured(value.into());
-        let or_missing = |value: T, nodata: T| {
-            if value.is(nodata) {
-                f32::NAN
-            } else {
-                measured(value)
+        let mut values = vec![f32::NAN; read.len()];
+        Arch::new().dispatch(|| {
+            for (value, &read) in values.iter_mut().zip(&read) {
+                let measured = self.measured(read.into());
+                *value = if is_missing(read) { f32::NAN } else { measured };
             }
-        };
-        let read = read.into_iter();
-        Ok(match nodata {
-            Some(nodata) => read.map(|value| or_missing(value, nodata)).collect(),
-            None => read.map(measured).collect(),
-        })
+        });
+        Ok(values)
     }
 
     /// What went wrong, with the first block of the cells that cannot be read. Of a

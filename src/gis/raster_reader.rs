@@ -190,7 +190,7 @@ impl RasterReader {
         clippy::cast_possible_truncation,
         reason = "measured values need no more digits; codes are checked to fit"
     )]
-    #[inline]
+    #[inline(always)]
     pub(super) fn measured(&self, stored: f64) -> f32 {
         let value = (stored * self.scale + self.offset) as f32;
         if value.is_finite() { value } else { f32::MISSING }

@@ -42,7 +42,7 @@ impl CellRater<'_> {
     /// factor, all of one length.
     pub fn rate_whole(&self, values: &[&[f32]], cols: usize, row: &mut AsRated) {
         if self.settings.rule == Rule::Limiting {
-            let fine = self.tables.iter().map(|table| &table.fine);
+            let fine = self.tables.iter().map(|table| &table.fine.bins);
             row.stretches.find(fine, values, cols);
         } else {
             // Where scores are weighed together, bins of single factors do not tell which
@@ -51,15 +51,16 @@ impl CellRater<'_> {
         }
         row.ready(self.words(), self.tables.len());
         let values = row.stretches.first_values();
-        for (table, numbers) in self.tables.iter().zip(&mut row.ground) {
-            table.bins.number(&values, numbers);
-        }
         if self.settings.rule == Rule::Limiting {
-            for (table, numbers) in self.tables.iter().zip(&mut row.between.fine) {
-                table.fine.number(&values, numbers);
+            let numbers = row.between.fine.iter_mut().zip(&mut row.ground);
+            for (table, (fine, coarse)) in self.tables.iter().zip(numbers) {
+                table.fine.number(&values, fine, coarse);
             }
             self.whole_by_factor(row);
         } else {
+            for (table, numbers) in self.tables.iter().zip(&mut row.ground) {
+                table.bins.number(&values, numbers);
+            }
             self.whole_by_species(row);
         }
     }

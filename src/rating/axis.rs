@@ -98,6 +98,17 @@ impl Axis {
         Axis::of(cuts, None)
     }
 
+    /// Cuts the axis wherever another of the same factor is cut.
+    pub fn cut_as(&mut self, other: &Axis) {
+        let lacks = |cut: &f32| self.cuts.binary_search_by(|own| own.total_cmp(cut)).is_err();
+        let more: Vec<f32> = other.cuts.iter().copied().filter(lacks).collect();
+        if !more.is_empty() {
+            let mut cuts = [std::mem::take(&mut self.cuts), more].concat();
+            cuts.sort_by(f32::total_cmp);
+            *self = Axis::of(cuts, self.classes);
+        }
+    }
+
     fn of(cuts: Vec<f32>, classes: Option<usize>) -> Axis {
         let mut axis = Axis {
             first_bucket: cuts.first().copied().unwrap_or(0.0),

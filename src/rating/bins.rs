@@ -14,6 +14,34 @@ pub struct Bins {
     factors: usize,
 }
 
+/// Bins that lie within others.
+#[derive(Debug, Clone)]
+pub struct FineBins {
+    pub bins: Bins,
+    /// For each axis what each bin adds to the number of the coarse bins.
+    coarse_steps: Vec<Vec<u64>>,
+}
+
+impl FineBins {
+    /// Writes the number of each cell among these bins, and among the coarse ones;
+    /// `values` gives one slice a factor.
+    pub fn number(&self, values: &[&[f32]], numbers: &mut [u64], coarse: &mut [u64]) {
+        numbers.fill(0);
+        coarse.fill(0);
+        for ((factor, axis, step), coarse_steps) in self.bins.axes.iter().zip(&self.coarse_steps) {
+            axis.each_part(values[*factor], |part, bin| {
+                let more = u64::from(bin) * step;
+                let coarse_more = coarse_steps[bin as usize];
+                let cells = numbers[part.clone()].iter_mut().zip(&mut coarse[part]);
+                for (number, coarse) in cells {
+                    *number += more;
+                    *coarse += coarse_more;
+                }
+            });
+        }
+    }
+}
+
 impl Bins {
     /// The bins of a question within which no species' `level` changes, or nothing
     /// when there are too many combinations to number.
@@ -28,6 +56,24 @@ impl Bins {
         }
         let factors = questions.factors().len();
         Some(Bins { axes, count, factors })
+    }
+
+    /// These bins cut wherever those of the same question are, too, and for each axis what
+    /// a bin adds to the number that those give.
+    pub fn within(mut self, coarse: &Bins) -> Option<FineBins> {
+        let (mut count, mut coarse_steps) = (1u64, Vec::new());
+        for ((_, axis, step), (_, around, coarse_step)) in self.axes.iter_mut().zip(&coarse.axes) {
+            axis.cut_as(around);
+            *step = count;
+            count = count.checked_mul(axis.bins() as u64)?;
+            let adds = |bin| u64::from(around.bin(axis.sample(bin))) * coarse_step;
+            coarse_steps.push((0..axis.bins()).map(adds).collect());
+        }
+        self.count = count;
+        Some(FineBins {
+            bins: self,
+            coarse_steps,
+        })
     }
 
     /// Number of combinations.

@@ -4,7 +4,7 @@
 use rayon::prelude::*;
 use thiserror::Error;
 
-use super::bins::Bins;
+use super::bins::{Bins, FineBins};
 use super::question::{Question, Questions};
 use super::rule::Settings;
 use super::table::{Memo, Said, SaidWithBytes, Table, fill_sets, fill_with_bytes};
@@ -44,7 +44,7 @@ pub(super) struct QuestionTables {
     /// Bins within which no class changes.
     pub bins: Bins,
     /// Bins within which no score byte changes either.
-    pub fine: Bins,
+    pub fine: FineBins,
     sets: Table<Said>,
     with_bytes: Table<SaidWithBytes>,
 }
@@ -70,7 +70,8 @@ impl<'a> CellRater<'a> {
             // A limit may lie between two bytes.
             let byte_and_class = |score: f64| u32::from(Score::clamped(score).to_byte()) << 8 | class(score);
             let bins = Bins::new(questions, question, &class).ok_or_else(too_many)?;
-            let fine = Bins::new(questions, question, &byte_and_class).ok_or_else(too_many)?;
+            let fine = Bins::new(questions, question, &byte_and_class);
+            let fine = fine.and_then(|fine| fine.within(&bins)).ok_or_else(too_many)?;
             let sets = |values: &[f32], sets: &mut [Said]| {
                 fill_sets(questions, question, &settings, values, sets);
             };
@@ -88,10 +89,10 @@ impl<'a> CellRater<'a> {
                     &sets,
                 ),
                 with_bytes: Table::new(
-                    fine.count(),
+                    fine.bins.count(),
                     words,
                     SaidWithBytes::NOTHING,
-                    |number| fine.sample(number),
+                    |number| fine.bins.sample(number),
                     &with_bytes,
                 ),
                 bins,
@@ -162,7 +163,7 @@ impl QuestionTables {
         let fill = |values: &[f32], entries: &mut [SaidWithBytes]| {
             fill_with_bytes(rater.questions, &self.question, &rater.settings, values, entries);
         };
-        let sample = |number| self.fine.sample(number);
+        let sample = |number| self.fine.bins.sample(number);
         self.with_bytes.entries(numbers, memo, sample, &fill)
     }
 }

@@ -94,11 +94,12 @@ impl Counting<'_> {
         counts: &mut TileCounts,
     ) {
         let window = values.window;
+        let mut counts = counts.row(cells, factors);
         let areas = self.prepared.site.cell_areas().row(window.row + row);
         let runs = self.joined.rows.row(window.row + row);
         each_run(runs, window.col..window.col_end(), |zone, from, to| {
             let cols = from - window.col..to - window.col;
-            counts.add_run(zone, areas.run_mm2(from, to), cols, cells, factors);
+            counts.add_run(zone, areas.run_mm2(from, to), cols);
         });
     }
 }

@@ -75,8 +75,9 @@ impl Parts {
         for row in 0..window.rows {
             let values = tile.row(row);
             rater.rate_whole(&values, window.cols, &mut cells);
+            let mut counted = counting.row(&cells, &values);
             each_run(joined.rows.row(row), 0..window.cols, |zone, from, to| {
-                counting.add_run(zone, 0, from..to, &cells, &values);
+                counted.add_run(zone, 0, from..to);
             });
         }
         for zone in counting.finish() {

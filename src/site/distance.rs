@@ -8,6 +8,7 @@
 //! the window asked for changes nothing.
 
 use geo::Geometry;
+use pulp::Arch;
 use rstar::{PointDistance, RTree};
 
 use super::GeometryError;
@@ -223,9 +224,11 @@ impl DistanceIndex {
         for row in part.row..part.row_end() {
             let mut least = [f64::INFINITY; LANES];
             let y = centre_m(row, self.cell_m);
-            for candidate in found {
-                candidate.score_row(&xs, y, &mut least);
-            }
+            Arch::new().dispatch(|| {
+                for candidate in found {
+                    candidate.score_row(&xs, y, &mut least);
+                }
+            });
             each(row - window.row, part.col - window.col, &least[lanes.clone()]);
         }
     }

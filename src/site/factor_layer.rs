@@ -78,6 +78,20 @@ impl CellCuts {
         }
     }
 
+    /// Turns values into their classes.
+    #[expect(clippy::float_cmp, reason = "the very same value is looked up once")]
+    fn classify(&self, values: &mut [f32]) {
+        for some in values.chunks_mut(AT_ONCE) {
+            // Most ground lies far from what a distance is measured to: beyond the reach.
+            let first = some[0];
+            if some.iter().fold(true, |all, &value| all & (value == first)) {
+                some.fill(self.class_of(first));
+            } else {
+                some.iter_mut().for_each(|value| *value = self.class_of(*value));
+            }
+        }
+    }
+
     /// The class of a value; a value on a bound lies beyond it.
     fn class_of(&self, value: f32) -> f32 {
         if value.is_nan() {
@@ -302,9 +316,7 @@ impl FactorLayer {
     #[expect(clippy::float_cmp, reason = "codes are whole numbers, held exactly")]
     fn finish(&self, raster: &mut Raster<f32>, unknown: &mut UnknownCodes) {
         if let Some(cuts) = &self.cuts {
-            for value in raster.values_mut() {
-                *value = cuts.class_of(*value);
-            }
+            cuts.classify(raster.values_mut());
             return;
         }
         if matches!(self.factor.kind, Kind::Measured(_)) {

@@ -44,7 +44,7 @@ impl Candidate {
     }
 
     /// Squared distance from a point to the segment.
-    #[inline]
+    #[inline(always)]
     pub(super) fn distance2(&self, x: f64, y: f64) -> f64 {
         let (dx, dy) = (x - self.start[0], y - self.start[1]);
         let share = dx * self.share[0] + dy * self.share[1];
@@ -56,7 +56,7 @@ impl Candidate {
     }
 
     /// Lowers the scores of a row of cells to this segment's where that is less.
-    #[inline]
+    #[inline(always)]
     pub(super) fn score_row(&self, xs: &[f64; LANES], y: f64, least: &mut [f64; LANES]) {
         for (least, &x) in least.iter_mut().zip(xs) {
             let score = self.distance2(x, y) - self.touching_m2;

@@ -2,6 +2,8 @@
 //! one more cell on every side; out goes the slope of the window's cells. It does
 //! not know where the window lies.
 
+use pulp::Arch;
+
 use crate::grid::{Cell, Raster, Window};
 
 /// How elevation changes across a cell, rise over run.
@@ -25,7 +27,7 @@ impl Gradient {
     /// Horn 1981, Hill shading and the reflectance map, Proceedings of the IEEE
     /// 69:14-47.
     #[must_use]
-    #[inline]
+    #[inline(always)]
     #[expect(
         clippy::many_single_char_names,
         reason = "the letters of the published formula"
@@ -39,6 +41,7 @@ impl Gradient {
 
     /// Rise over run straight up the slope, in per cent: 100 is 45 degrees.
     #[must_use]
+    #[inline(always)]
     pub fn slope_pct(&self) -> f64 {
         100.0 * (self.east * self.east + self.south * self.south).sqrt()
     }
@@ -66,6 +69,7 @@ pub fn slope_pct(elevations: &Raster<f32>, cell_m: f64, metres_per_unit: f64) ->
         cols: elevations.cols().saturating_sub(2),
     };
     let mut slopes = Raster::filled(inner, f32::MISSING);
+    let arch = Arch::new();
     // Three rows of elevations in metres, so that each is converted once.
     let mut lines = [(); 3].map(|()| vec![0.0; inner.cols + 2]);
     for row in 0..elevations.rows() {
@@ -74,13 +78,15 @@ pub fn slope_pct(elevations: &Raster<f32>, cell_m: f64, metres_per_unit: f64) ->
             *metres = f64::from(value) * metres_per_unit;
         }
         if row >= 2 && inner.cols > 0 {
-            slopes_of_row(&lines, cell_m, slopes.row_mut(row - 2));
+            let slopes = slopes.row_mut(row - 2);
+            arch.dispatch(|| slopes_of_row(&lines, cell_m, slopes));
         }
     }
     slopes
 }
 
 /// Slices of one length and no branches, so that several cells are reckoned at once.
+#[inline(always)]
 #[expect(
     clippy::many_single_char_names,
     reason = "the letters of the published formula"

@@ -1,9 +1,6 @@
 //! What the cells of each zone say of the ground and of the ratings, as integer
 //! sums that add up: for any split of the work, and when zones merge.
 
-use std::ops::Range;
-
-use pulp::NullaryFnOnce;
 use serde::{Deserialize, Serialize};
 
 use super::counts::Counts;
@@ -19,7 +16,7 @@ const UNITS: f64 = 65_536.0;
 const FARTHEST: f64 = 1e18;
 
 /// Values within this of 0 are summed in 64 bits: 2^21 cells of them at least.
-const NEAR: f32 = 67_108_864.0;
+pub(super) const NEAR: f32 = 67_108_864.0;
 
 /// A value in units, to the nearest, for values within [`NEAR`] of 0.
 ///
@@ -27,7 +24,7 @@ const NEAR: f32 = 67_108_864.0;
 /// A number of 2^52 to 2^53 has no room for fractions, so adding 1.5 times 2^52 rounds,
 /// halves to even, and the low bits are the whole number.
 #[inline(always)]
-fn in_units(value: f32) -> i64 {
+pub(super) fn in_units(value: f32) -> i64 {
     const ROUNDS: f64 = 6_755_399_441_055_744.0;
     (f64::from(value) * UNITS + ROUNDS).to_bits().cast_signed() - ROUNDS.to_bits().cast_signed()
 }
@@ -46,7 +43,7 @@ fn far_sum(values: &[f32]) -> i128 {
 
 /// The lower of two numbers, in one step of the processor.
 #[inline(always)]
-fn lower(one: f32, other: f32) -> f32 {
+pub(super) fn lower(one: f32, other: f32) -> f32 {
     if other < one { other } else { one }
 }
 
@@ -101,7 +98,7 @@ impl MeasuredSums {
         self.merge(&run);
     }
 
-    fn merge(&mut self, other: &MeasuredSums) {
+    pub(super) fn merge(&mut self, other: &MeasuredSums) {
         self.known += other.known;
         self.beyond += other.beyond;
         self.sum += other.sum;
@@ -260,27 +257,6 @@ fn add_classes(counts: &mut Counts, mut values: &[f32]) {
             counts.add(class as u64, cells as u64);
         }
         values = &values[cells..];
-    }
-}
-
-/// Adds a run of cells of one row to the sums of each factor.
-pub(super) struct AddValues<'a> {
-    /// One entry a factor.
-    pub sums: &'a mut [FactorSums],
-    /// The row's values, one slice a factor.
-    pub values: &'a [&'a [f32]],
-    /// The run.
-    pub cols: Range<usize>,
-}
-
-impl NullaryFnOnce for AddValues<'_> {
-    type Output = ();
-
-    #[inline(always)]
-    fn call(self) {
-        for (sums, values) in self.sums.iter_mut().zip(self.values) {
-            sums.add_values(&values[self.cols.clone()]);
-        }
     }
 }
 

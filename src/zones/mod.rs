@@ -38,6 +38,7 @@ mod border_factor;
 mod counts;
 mod describe;
 mod ground;
+mod ground_row;
 mod packed_ground;
 mod species_sums;
 mod tile_counts;

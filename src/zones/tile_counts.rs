@@ -8,7 +8,8 @@ use pulp::Arch;
 
 use super::cell_sets::CellLayout;
 use super::counts::Counts;
-use super::ground::{AddValues, FactorSums, GroundShape, ZoneGround};
+use super::ground::{FactorSums, GroundShape, ZoneGround};
+use super::ground_row::GroundRow;
 use super::packed_ground::{GroundBook, PackedGround};
 use super::species_sums::{AddRun, SpeciesSums};
 use super::tally::Tallies;
@@ -55,7 +56,16 @@ pub struct TileCounts<'s> {
     questions: Vec<NumberCounts>,
     /// Those of the last run, by place, with their cells in it.
     stretches: Vec<(usize, u32)>,
+    row: GroundRow,
     arch: Arch,
+}
+
+/// A row of a tile that is being counted.
+#[derive(Debug)]
+pub struct RowCounts<'t, 's> {
+    tile: &'t mut TileCounts<'s>,
+    cells: &'t AsRated,
+    values: &'t [&'t [f32]],
 }
 
 /// Cells by zone of the tile and number of a question.
@@ -103,37 +113,18 @@ impl<'s> TileCounts<'s> {
             factors: Vec::new(),
             questions: numbers.iter().map(places).collect(),
             stretches: Vec::new(),
+            row: GroundRow::default(),
             arch: Arch::new(),
         }
     }
 
-    /// Adds the columns from one to another, all in one zone; `values` gives one slice a
-    /// factor.
-    ///
-    /// A tile has at most 2^24 cells, so that no sum of bytes overflows.
-    pub fn add_run(
-        &mut self,
-        zone: u32,
-        area_mm2: u64,
-        cols: std::ops::Range<usize>,
-        cells: &AsRated,
-        values: &[&[f32]],
-    ) {
-        let place = self.place(zone);
-        self.areas_mm2[place] += u128::from(area_mm2);
-        cells.stretches_of(cols.clone(), &mut self.stretches);
-        self.arch.dispatch(AddRun {
+    /// Begins a row of rated cells; `values` gives one slice a factor.
+    pub fn row<'t>(&'t mut self, cells: &'t AsRated, values: &'t [&'t [f32]]) -> RowCounts<'t, 's> {
+        self.row.take(self.arch, &self.shape.measured, values);
+        RowCounts {
+            tile: self,
             cells,
-            stretches: &self.stretches,
-            sums: &mut self.species[place * self.words..][..self.words],
-        });
-        self.arch.dispatch(AddValues {
-            sums: &mut self.factors[place * values.len()..][..values.len()],
             values,
-            cols,
-        });
-        for (counts, numbers) in self.questions.iter_mut().zip(&cells.ground) {
-            counts.add(place, numbers, &self.stretches);
         }
     }
 
@@ -175,6 +166,28 @@ impl<'s> TileCounts<'s> {
             }
         }
         place
+    }
+}
+
+impl RowCounts<'_, '_> {
+    /// Adds the columns from one to another, all in one zone.
+    ///
+    /// A tile has at most 2^24 cells, so that no sum of bytes overflows.
+    pub fn add_run(&mut self, zone: u32, area_mm2: u64, cols: std::ops::Range<usize>) {
+        let RowCounts { tile, cells, values } = self;
+        let place = tile.place(zone);
+        tile.areas_mm2[place] += u128::from(area_mm2);
+        cells.stretches_of(cols.clone(), &mut tile.stretches);
+        tile.arch.dispatch(AddRun {
+            cells,
+            stretches: &tile.stretches,
+            sums: &mut tile.species[place * tile.words..][..tile.words],
+        });
+        let factors = &mut tile.factors[place * values.len()..][..values.len()];
+        tile.row.add(tile.arch, values, &cols, factors);
+        for (counts, numbers) in tile.questions.iter_mut().zip(&cells.ground) {
+            counts.add(place, numbers, &tile.stretches);
+        }
     }
 }
 

@@ -67,8 +67,10 @@ proptest! {
             let cols = *row.ends().last().unwrap();
             let cut = cut.min(cols);
             let values: Vec<f32> = (0..cols).map(|col| col as f32).collect();
-            tile.add_run(3, 7, 0..cut, row, &[&values]);
-            tile.add_run(1, 9, cut..cols, row, &[&values]);
+            let values: [&[f32]; 1] = [&values];
+            let mut counted = tile.row(row, &values);
+            counted.add_run(3, 7, 0..cut);
+            counted.add_run(1, 9, cut..cols);
             tile.finish().iter().for_each(|zone| counts.add(zone));
             for col in 0..cols {
                 let stretch = row.stretch_of(col);

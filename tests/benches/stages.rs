@@ -203,11 +203,12 @@ fn counts_of(rater: &CellRater, rows: &RunRows, phase_one: &PhaseOne, values: &[
     for row in 0..rows.rows() {
         let values = row_of(values, row);
         rater.rate_whole(&values, rows.cols() as usize, &mut cells);
+        let mut counted = tile.row(&cells, &values);
         let mut from = 0;
         for &(end, zone) in rows.row(row) {
             let to = end as usize;
             if zone > 0 {
-                tile.add_run(zone, 0, from..to, &cells, &values);
+                counted.add_run(zone, 0, from..to);
             }
             from = to;
         }
