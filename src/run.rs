@@ -20,6 +20,7 @@ mod page;
 mod picture_so_far;
 mod prepared;
 mod progress;
+mod rated_tile;
 mod record;
 mod settings;
 mod species_areas;

@@ -235,7 +235,9 @@ mod tests {
                     };
                     let mut sum = 0.0;
                     let places = (0..4).map(|row| (row, 4));
-                    chunks.each(places, read, |_, values| sum += value(values)).unwrap();
+                    chunks
+                        .each(places, read, |_, values| sum += value(values))
+                        .unwrap();
                     assert_eq!(sum, 6.0);
                 });
             }

@@ -20,7 +20,10 @@ impl PackedCells {
     pub fn of(values: Vec<f32>) -> PackedCells {
         let fits = |value: f32| value.is_nan() | (unpacked(packed(value)).to_bits() == value.to_bits());
         // Most rasters that do not fit show it in their first cells.
-        if values.chunks(256).all(|some| some.iter().fold(true, |all, &value| all & fits(value))) {
+        if values
+            .chunks(256)
+            .all(|some| some.iter().fold(true, |all, &value| all & fits(value)))
+        {
             PackedCells::Bytes(values.into_iter().map(packed).collect())
         } else {
             PackedCells::Floats(values)
@@ -52,7 +55,11 @@ fn packed(value: f32) -> u8 {
 
 #[inline]
 fn unpacked(byte: u8) -> f32 {
-    if byte == MISSING { f32::NAN } else { f32::from(byte) }
+    if byte == MISSING {
+        f32::NAN
+    } else {
+        f32::from(byte)
+    }
 }
 
 #[cfg(test)]

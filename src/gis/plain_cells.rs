@@ -52,6 +52,22 @@ trait Read: GdalType + Copy + Default + Into<f64> {
     /// Whether a value is the one for missing. Near ones count as well, within twice the
     /// last digit of a 32-bit float of their sum, as in the warper.
     fn is(self, nodata: Self) -> bool;
+    /// The value where it is stored without scale and offset, as
+    /// [`RasterReader::measured`] has it.
+    fn as_it_is(self) -> f32;
+}
+
+/// What becomes of each number, several at once.
+fn each<T: Read>(read: Vec<T>, value: impl Fn(T) -> f32) -> Vec<f32> {
+    Arch::new().dispatch(
+        #[inline(always)]
+        || read.into_iter().map(value).collect(),
+    )
+}
+
+#[inline(always)]
+fn missing_or(is_missing: bool, value: f32) -> f32 {
+    if is_missing { f32::NAN } else { value }
 }
 
 macro_rules! read_as {
@@ -74,6 +90,15 @@ macro_rules! read_as {
                 (self == nodata)
                     | ((self - nodata).abs() < <$float>::from(f32::EPSILON) * (self + nodata).abs() * 2.0)
                     | (self.is_nan() & nodata.is_nan())
+            }
+
+            #[expect(clippy::allow_attributes, reason = "one of the two types needs no cast")]
+            #[allow(clippy::cast_possible_truncation, reason = "measured values need no more digits")]
+            #[inline(always)]
+            fn as_it_is(self) -> f32 {
+                // A zero below zero becomes a plain one.
+                let value = self as f32 + 0.0;
+                missing_or(!value.is_finite(), value)
             }
         }
     )*};
@@ -110,14 +135,21 @@ impl RasterReader {
                 });
             }
         }
-        let mut values = vec![f32::NAN; read.len()];
-        Arch::new().dispatch(|| {
-            for (value, &read) in values.iter_mut().zip(&read) {
-                let measured = self.measured(read.into());
-                *value = if is_missing(read) { f32::NAN } else { measured };
-            }
-        });
-        Ok(values)
+        Ok(self.values_of(read, nodata))
+    }
+
+    /// Stored numbers as values.
+    #[expect(clippy::float_cmp, reason = "1 and 0 stand for no scale and no offset")]
+    fn values_of<T: Read>(&self, read: Vec<T>, nodata: Option<T>) -> Vec<f32> {
+        let as_stored = self.scale == 1.0 && self.offset == 0.0;
+        match (nodata, as_stored) {
+            (Some(nodata), true) => each(read, |value| missing_or(value.is(nodata), value.as_it_is())),
+            (None, true) => each(read, Read::as_it_is),
+            (Some(nodata), false) => each(read, |value| {
+                missing_or(value.is(nodata), self.measured(value.into()))
+            }),
+            (None, false) => each(read, |value| self.measured(value.into())),
+        }
     }
 
     /// What went wrong, with the first block of the cells that cannot be read. Of a

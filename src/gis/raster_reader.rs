@@ -22,8 +22,8 @@ pub struct RasterReader {
     pub(super) band: usize,
     pub(super) band_in_dataset: usize,
     pub(super) nodata: Option<f64>,
-    scale: f64,
-    offset: f64,
+    pub(super) scale: f64,
+    pub(super) offset: f64,
     pub(super) is_integer: bool,
     pub(super) fits_f32: bool,
     /// Columns and rows of the file's blocks, where there is one file.

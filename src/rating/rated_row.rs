@@ -88,7 +88,23 @@ impl RatedRow {
         let starts = std::iter::once(0).chain(self.ends.iter().copied());
         let cols = starts.zip(&self.ends).map(|(from, &to)| from..to);
         let said = self.said.chunks_exact(self.words).zip(&self.keys);
-        cols.zip(said).map(|(cols, (said, &key))| Stretch { cols, said, key })
+        cols.zip(said)
+            .map(|(cols, (said, &key))| Stretch { cols, said, key })
+    }
+
+    /// Adds the cells of another row in the east.
+    pub fn append(&mut self, other: &RatedRow) {
+        let cols = self.cols();
+        self.ends.extend(other.ends.iter().map(|end| cols + end));
+        self.said.extend_from_slice(&other.said);
+        self.keys.extend_from_slice(&other.keys);
+    }
+
+    /// Gives room back that is not needed once all cells have come.
+    pub fn shrink(&mut self) {
+        self.ends.shrink_to_fit();
+        self.said.shrink_to_fit();
+        self.keys.shrink_to_fit();
     }
 
     /// Adds so many cells in the east: one entry a word.

@@ -8,6 +8,7 @@ use super::counted_tile::each_run;
 use super::found::join_small;
 use super::page;
 use super::prepared::Prepared;
+use super::rated_tile::RatedTile;
 use super::settings::{StopAt, ZoneSettings};
 use super::strips::Strips;
 use crate::error::Error;
@@ -59,7 +60,8 @@ impl Parts {
         let window = tile.window;
         let layout = CellLayout::new(prepared.catalogue.species.len());
         let mut strips = Strips::new(rater, layout, (window.rows, window.cols), settings.vote)?;
-        strips.push(std::slice::from_ref(tile), 0..window.rows)?;
+        let rated = RatedTile::of(rater, tile);
+        strips.push(std::slice::from_ref(&rated), 0..window.rows)?;
         let mut regions = strips.finish()?;
         let mut parts = Parts {
             cells: as_f64(window.cells()),

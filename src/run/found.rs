@@ -4,12 +4,12 @@ use rayon::prelude::*;
 
 use super::Options;
 use super::prepared::Prepared;
+use super::rated_tile::RatedTile;
 use super::settings::ZoneSettings;
 use super::strips::Strips;
 use crate::error::Error;
 use crate::grid::Window;
 use crate::rating::CellRater;
-use crate::site::{SiteError, TileValues};
 use crate::zones::{CellLayout, PhaseOne, Regions, RunRows, absorb};
 
 /// Regions after the small ones joined a neighbour.
@@ -20,7 +20,8 @@ pub struct Joined {
     pub rows: RunRows,
 }
 
-/// Rates all cells and finds the regions. While one band is rated the next is read.
+/// Rates all cells and finds the regions. While one band becomes regions the next is read
+/// and rated.
 ///
 /// # Errors
 /// When a layer cannot be read, on an interrupt.
@@ -30,13 +31,12 @@ pub fn find_regions(
     settings: &ZoneSettings,
     options: &Options,
 ) -> Result<Regions, Error> {
-    let site = &prepared.site;
-    let grid = site.grid();
+    let grid = prepared.site.grid();
     let layout = CellLayout::new(prepared.catalogue.species.len());
     let mut strips = Strips::new(rater, layout, (grid.rows(), grid.cols()), settings.vote)?;
     let block_rows = options.block_rows.max(1);
     options.progress.begin("rating", grid.rows() as u64);
-    let mut rate = |rows: usize, tiles: &[TileValues]| -> Result<(), Error> {
+    let mut join = |rows: usize, tiles: &[RatedTile]| -> Result<(), Error> {
         for from in (0..rows).step_by(block_rows) {
             options.stop.check()?;
             let to = rows.min(from + block_rows);
@@ -45,17 +45,18 @@ pub fn find_regions(
         }
         Ok(())
     };
-    let read = |band: Window| -> Result<Vec<TileValues>, SiteError> {
+    let rate = |band: Window| -> Result<Vec<RatedTile>, Error> {
         let tiles: Vec<Window> = grid.tiles_of(band).collect();
-        tiles.into_par_iter().map(|tile| site.read_tile(tile)).collect()
+        let tiles = tiles.into_par_iter();
+        tiles.map(|tile| RatedTile::read(prepared, rater, tile)).collect()
     };
     let (mut rows, mut tiles) = (0, Vec::new());
     for band in grid.bands() {
-        let (next, rated) = rayon::join(|| read(band), || rate(rows, &tiles));
-        rated?;
+        let (next, joined) = rayon::join(|| rate(band), || join(rows, &tiles));
+        joined?;
         (rows, tiles) = (band.rows, next?);
     }
-    rate(rows, &tiles)?;
+    join(rows, &tiles)?;
     options.progress.end();
     strips.finish()
 }

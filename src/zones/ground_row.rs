@@ -21,7 +21,12 @@ impl GroundRow {
         self.sums_before.resize(values.len(), None);
         for ((sums, values), measured) in self.sums_before.iter_mut().zip(values).zip(measured) {
             let mut room = sums.take().unwrap_or_default();
-            if *measured && arch.dispatch(SumUp { values, sums: &mut room }) {
+            if *measured
+                && arch.dispatch(SumUp {
+                    values,
+                    sums: &mut room,
+                })
+            {
                 *sums = Some(room);
             }
         }

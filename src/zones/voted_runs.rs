@@ -34,3 +34,60 @@ pub fn tell_runs(voted: &VoteRow, rated: &RatedRow, runs: &mut RowOfRuns) {
 fn alike(sets: &[u64]) -> usize {
     sets.iter().take_while(|set| **set == sets[0]).count()
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::super::cell_sets::CellLayout;
+    use super::super::regions::RegionsBuilder;
+    use super::super::vote::Voter;
+    use super::*;
+    use crate::rating::SaidApart;
+
+    fn said() -> impl Strategy<Value = SaidApart> {
+        (any::<u64>(), any::<u64>(), any::<u64>(), any::<u64>()).prop_map(|(known, suits, below, unknown)| {
+            SaidApart {
+                suits: known & suits,
+                fails: known & !suits,
+                below,
+                unknown,
+            }
+        })
+    }
+
+    proptest! {
+        /// Without a vote the set of each cell is that of its stretch put together.
+        #[test]
+        fn runs_have_the_sets_of_their_stretches(
+            species in prop::sample::select(vec![1, 64, 65, 130]),
+            kinds in prop::collection::vec(prop::collection::vec(said(), 3), 1..4),
+            stretches in prop::collection::vec((1usize..5, 0usize..3), 1..8),
+        ) {
+            let layout = CellLayout::new(species);
+            let mut rated = RatedRow::new(layout.words());
+            for (cells, kind) in stretches {
+                let said = &kinds[kind % kinds.len()];
+                rated.push(cells, said[..layout.words()].iter().copied(), 0);
+            }
+            let mut voter = Voter::new(layout, rated.cols(), 0);
+            let mut row = voter.room_for_row();
+            row.fill(&rated, false);
+            let voted = voter.push_rows(vec![row]);
+            let mut builder = RegionsBuilder::new(layout, 1, rated.cols()).unwrap();
+            builder.push_rows(&voted, |voted, runs| tell_runs(voted, &rated, runs)).unwrap();
+            let regions = builder.finish().unwrap();
+            for stretch in rated.stretches() {
+                let sets = stretch.said.iter().map(|said| said.together(said.suits, said.fails));
+                let (suits, unknown): (Vec<u64>, Vec<u64>) = sets.unzip();
+                let mut cell = [suits, unknown].concat();
+                layout.mend(&mut cell);
+                for col in stretch.cols {
+                    let label = regions.rows.label(0, narrow(col));
+                    let set = if label == 0 { 0 } else { regions.region(label).set };
+                    prop_assert_eq!(regions.book.words(set), &*cell);
+                }
+            }
+        }
+    }
+}
