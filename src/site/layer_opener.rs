@@ -4,7 +4,7 @@
 mod road_salt;
 mod survey;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
@@ -33,6 +33,17 @@ use survey::{MADE_GROUND, is_drawn};
 /// What tells two readings of a vector layer apart.
 type LayerKey = (std::path::PathBuf, Option<String>, Option<String>, Option<String>);
 
+/// What a section needs of where a layer's features lie.
+#[derive(Debug, Clone, Copy)]
+enum Use {
+    /// The ground that its polygons own.
+    Ground,
+    /// Their outlines.
+    Outlines,
+    /// The ground, and outlines while layers are opened.
+    Both,
+}
+
 /// The vector layers that sections name, and what is odd about them.
 pub struct Vectors {
     layers: BTreeMap<LayerKey, VectorLayer>,
@@ -48,13 +59,20 @@ impl Vectors {
         let mut findings = Findings::default();
         let survey_columns = survey.and_then(|survey| PolygonColumns::of(survey, &mut findings));
         let survey_columns = survey_columns.map_or_else(Vec::new, |columns| columns.names);
-        let mut want = |name: String, layer: &LayerRef, field: Option<&String>, reach_m: f64| {
+        // Layers of which the ground that polygons own is wanted, as well or alone.
+        let mut owning: BTreeSet<LayerKey> = BTreeSet::new();
+        let mut want = |name: String, layer: &LayerRef, field: Option<&String>, reach_m: f64, use_of: Use| {
             let wanted = all.entry(key(layer)).or_insert_with(|| Wanted {
                 name,
                 layer: layer.clone(),
                 fields: Vec::new(),
                 reach_m: 0.0,
+                outlines: false,
             });
+            if matches!(use_of, Use::Ground | Use::Both) {
+                owning.insert(key(layer));
+            }
+            wanted.outlines |= matches!(use_of, Use::Outlines | Use::Both);
             wanted.reach_m = wanted.reach_m.max(reach_m);
             wanted
                 .fields
@@ -63,15 +81,17 @@ impl Vectors {
         for section in sections.factors {
             let name = format!("factors.{}", section.factor.id);
             match &section.source {
-                FactorSource::Polygons { layer, attribute, .. } => want(name, layer, Some(attribute), 0.0),
-                FactorSource::Distance { layer, reach_m } => want(name, layer, None, *reach_m),
+                FactorSource::Polygons { layer, attribute, .. } => {
+                    want(name, layer, Some(attribute), 0.0, Use::Ground);
+                }
+                FactorSource::Distance { layer, reach_m } => want(name, layer, None, *reach_m, Use::Outlines),
                 FactorSource::Limit { ground, .. } => {
                     let reach_m = exclude_layer::reach_m(ground);
-                    want(name, &ground.layer, width_field(ground), reach_m);
+                    want(name, &ground.layer, width_field(ground), reach_m, Use::Outlines);
                 }
                 FactorSource::SoilSurvey { layer, .. } => {
                     for column in &survey_columns {
-                        want(name.clone(), layer, Some(column), 0.0);
+                        want(name.clone(), layer, Some(column), 0.0, Use::Both);
                     }
                 }
                 FactorSource::Raster { .. }
@@ -89,12 +109,13 @@ impl Vectors {
                     &salt.roads,
                     Some(attribute),
                     reach_m,
+                    Use::Outlines,
                 );
             }
         }
         let made = sections.soil_survey.filter(|_| is_drawn(sections));
         if let Some(layer) = made.and_then(|survey| survey.made_ground.as_ref()) {
-            want(MADE_GROUND.to_owned(), layer, None, 0.0);
+            want(MADE_GROUND.to_owned(), layer, None, 0.0, Use::Outlines);
         }
         for section in sections.exclude {
             want(
@@ -102,6 +123,7 @@ impl Vectors {
                 &section.layer,
                 width_field(section),
                 exclude_layer::reach_m(section),
+                Use::Outlines,
             );
         }
         let read: Vec<_> = all
@@ -113,7 +135,9 @@ impl Vectors {
                     ..wanted
                 };
                 let mut findings = Findings::default();
-                let layer = VectorLayer::read(&wanted, place.grid.crs(), Some(&place.area), &mut findings);
+                let (crs, area) = (place.grid.crs(), Some(&place.area));
+                let ground_on = owning.contains(&key).then_some(place.grid);
+                let layer = VectorLayer::read(&wanted, crs, area, ground_on, &mut findings);
                 (key, layer, findings)
             })
             .collect();
@@ -297,7 +321,7 @@ impl<'a> LayerOpener<'a> {
         if let Some(&number) = self.polygon_numbers.get(&key(layer_ref)) {
             return Some(number);
         }
-        let layer = self.vectors.get(&key(layer_ref))?;
+        let layer = self.vectors.get_mut(&key(layer_ref))?;
         if layer.features.items.is_empty() {
             let text = misses_area(layer_ref, &layer.features, &self.place);
             self.findings.error(
@@ -307,7 +331,7 @@ impl<'a> LayerOpener<'a> {
             return None;
         }
         self.polygon_layers
-            .push(polygon_layer(name, self.place.grid, layer, self.findings)?);
+            .push(polygon_layer(name, layer, self.findings)?);
         let number = self.polygon_layers.len() - 1;
         self.polygon_numbers.insert(key(layer_ref), number);
         Some(number)
@@ -338,7 +362,7 @@ fn fact(name: &str, layer: &LayerRef, read: &VectorLayer, section: &FactorSectio
 }
 
 /// That a layer has nothing near the area, where it lies, and where the area lies.
-fn misses_area(layer: &LayerRef, features: &Features, place: &Place) -> String {
+fn misses_area<G>(layer: &LayerRef, features: &Features<G>, place: &Place) -> String {
     let show = |extent: &Extent| {
         format!(
             "x {:.3} to {:.3}, y {:.3} to {:.3}",

@@ -101,7 +101,7 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         );
         findings.error("exclude", text);
     }
-    let boundary = findings.take("area.boundary", PolygonIndex::new(&grid, choice.boundary))?;
+    let boundary = findings.take("area.boundary", PolygonIndex::new(&grid, &choice.boundary))?;
     if holds_no_centre(&boundary, &grid) {
         findings.error(
             "area.boundary",

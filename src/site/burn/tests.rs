@@ -46,7 +46,7 @@ fn rectangle(grid: &Grid, west: i32, north: i32, east: i32, south: i32) -> Multi
 }
 
 pub(super) fn owners(grid: &Grid, polygons: Vec<MultiPolygon<f64>>) -> Owners {
-    PolygonIndex::new(grid, polygons).unwrap().owners(grid.window())
+    PolygonIndex::new(grid, &polygons).unwrap().owners(grid.window())
 }
 
 #[test]
@@ -129,7 +129,7 @@ fn holes_and_parts_follow_the_even_odd_rule() {
         vec![ring(&grid, &[(2, 2), (8, 2), (8, 8), (2, 8)])],
     );
     let island = Polygon::new(ring(&grid, &[(4, 4), (6, 4), (6, 6), (4, 6)]), vec![]);
-    let index = PolygonIndex::new(&grid, vec![MultiPolygon(vec![with_hole, island])]).unwrap();
+    let index = PolygonIndex::new(&grid, &[MultiPolygon(vec![with_hole, island])]).unwrap();
     assert_eq!(
         index.covers(grid.window()),
         drawn("1 1 1 1 1 0 0\n1 0 0 0 1 0 0\n1 0 1 0 1 0 0\n1 0 0 0 1 0 0\n1 1 1 1 1 0 0")
@@ -141,7 +141,7 @@ fn overlaps_are_told_apart_and_counted_by_who_overlaps() {
     let grid = grid(0.0, 10.0, 1, 6, 10.0);
     let index = PolygonIndex::new(
         &grid,
-        vec![
+        &[
             rectangle(&grid, 0, 0, 8, 2),
             rectangle(&grid, 4, 0, 10, 2),
             rectangle(&grid, 6, 0, 12, 2),
@@ -184,7 +184,7 @@ fn coordinates_that_are_not_finite_are_all_named() {
         rectangle(&grid, 0, 0, 2, 2),
         wrong(f64::INFINITY),
     ];
-    let error = PolygonIndex::new(&grid, polygons).unwrap_err();
+    let error = PolygonIndex::new(&grid, &polygons).unwrap_err();
     assert_eq!(error, GeometryError::NotFinite { features: vec![0, 2] });
     assert_eq!(
         error.to_string(),
@@ -195,7 +195,7 @@ fn coordinates_that_are_not_finite_are_all_named() {
 #[test]
 fn a_polygon_larger_than_the_grid_covers_it() {
     let grid = grid(0.0, 1300.0, 130, 3, 10.0);
-    let index = PolygonIndex::new(&grid, vec![rectangle(&grid, -900, -900, 900, 900)]).unwrap();
+    let index = PolygonIndex::new(&grid, &[rectangle(&grid, -900, -900, 900, 900)]).unwrap();
     assert!(
         index
             .covers(grid.window())

@@ -176,7 +176,7 @@ proptest! {
     ) {
         let grid = grid(0.0, 800.0, 160, 100, 5.0);
         let window = window_of(&grid, shares);
-        let index = PolygonIndex::new(&grid, polygons).unwrap();
+        let index = PolygonIndex::new(&grid, &polygons).unwrap();
         let (whole, part) = (index.owners(grid.window()), index.owners(window));
         let covered = index.covers(window);
         let cols = window.col..window.col_end();
@@ -194,7 +194,7 @@ proptest! {
     #[test]
     fn the_overlaps_of_parts_add_up_to_those_of_the_whole(polygons in stars()) {
         let grid = grid(0.0, 800.0, 80, 50, 10.0);
-        let index = PolygonIndex::new(&grid, polygons).unwrap();
+        let index = PolygonIndex::new(&grid, &polygons).unwrap();
         let whole = grid.window();
         let mut sum = index.owners(Window { rows: 33, ..whole }).overlaps;
         sum.add(&index.owners(Window { row: 33, rows: whole.rows - 33, ..whole }).overlaps);
