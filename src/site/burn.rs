@@ -111,6 +111,13 @@ impl PolygonIndex {
     /// # Errors
     /// As [`PolygonIndex::new`].
     pub fn of(crossings: Vec<Option<&Crossings>>) -> Result<PolygonIndex, GeometryError> {
+        PolygonIndex::in_bands(crossings, CROSSINGS_A_BAND)
+    }
+
+    fn in_bands(
+        crossings: Vec<Option<&Crossings>>,
+        crossings_a_band: usize,
+    ) -> Result<PolygonIndex, GeometryError> {
         if crossings.len() > MOST_POLYGONS {
             return Err(too_many("polygons", crossings.len(), MOST_POLYGONS));
         }
@@ -127,7 +134,7 @@ impl PolygonIndex {
         let rows = rows.reduce(|one, other| (one.0.min(other.0), one.1.max(other.1)));
         let (first_row, end_row) = rows.unwrap_or_default();
         let all: usize = crossings.iter().map(|crossings| crossings.len()).sum();
-        let band_rows = (end_row - first_row).div_ceil(all / CROSSINGS_A_BAND + 1).max(1);
+        let band_rows = (end_row - first_row).div_ceil(all / crossings_a_band + 1).max(1);
         let mut meeting = vec![Vec::new(); (end_row - first_row).div_ceil(band_rows)];
         for (number, (from, to)) in crossings
             .iter()

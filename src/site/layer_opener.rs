@@ -40,13 +40,15 @@ enum Use {
     Ground,
     /// Their outlines.
     Outlines,
-    /// The ground, and outlines while layers are opened.
-    Both,
+    /// The ground, and outlines while the survey is read.
+    Survey,
 }
 
 /// The vector layers that sections name, and what is odd about them.
 pub struct Vectors {
     layers: BTreeMap<LayerKey, VectorLayer>,
+    /// Of these whose outlines are needed until all layers are opened.
+    outlined: BTreeSet<LayerKey>,
     findings: Findings,
 }
 
@@ -59,8 +61,8 @@ impl Vectors {
         let mut findings = Findings::default();
         let survey_columns = survey.and_then(|survey| PolygonColumns::of(survey, &mut findings));
         let survey_columns = survey_columns.map_or_else(Vec::new, |columns| columns.names);
-        // Layers of which the ground that polygons own is wanted, as well or alone.
         let mut owning: BTreeSet<LayerKey> = BTreeSet::new();
+        let mut outlined: BTreeSet<LayerKey> = BTreeSet::new();
         let mut want = |name: String, layer: &LayerRef, field: Option<&String>, reach_m: f64, use_of: Use| {
             let wanted = all.entry(key(layer)).or_insert_with(|| Wanted {
                 name,
@@ -69,10 +71,11 @@ impl Vectors {
                 reach_m: 0.0,
                 outlines: false,
             });
-            if matches!(use_of, Use::Ground | Use::Both) {
-                owning.insert(key(layer));
-            }
-            wanted.outlines |= matches!(use_of, Use::Outlines | Use::Both);
+            match use_of {
+                Use::Ground | Use::Survey => owning.insert(key(layer)),
+                Use::Outlines => outlined.insert(key(layer)),
+            };
+            wanted.outlines |= matches!(use_of, Use::Outlines | Use::Survey);
             wanted.reach_m = wanted.reach_m.max(reach_m);
             wanted
                 .fields
@@ -91,7 +94,7 @@ impl Vectors {
                 }
                 FactorSource::SoilSurvey { layer, .. } => {
                     for column in &survey_columns {
-                        want(name.clone(), layer, Some(column), 0.0, Use::Both);
+                        want(name.clone(), layer, Some(column), 0.0, Use::Survey);
                     }
                 }
                 FactorSource::Raster { .. }
@@ -143,6 +146,7 @@ impl Vectors {
             .collect();
         let mut vectors = Vectors {
             layers: BTreeMap::new(),
+            outlined,
             findings,
         };
         for (key, layer, findings) in read {
@@ -158,6 +162,7 @@ pub struct LayerOpener<'a> {
     place: Place<'a>,
     findings: &'a mut Findings,
     vectors: BTreeMap<LayerKey, VectorLayer>,
+    outlined: BTreeSet<LayerKey>,
     /// Polygon layers burned so far, in the order in which factors asked for them.
     pub polygon_layers: Vec<PolygonLayer>,
     polygon_numbers: BTreeMap<LayerKey, usize>,
@@ -180,6 +185,7 @@ impl<'a> LayerOpener<'a> {
             place,
             findings,
             vectors: vectors.layers,
+            outlined: vectors.outlined,
             polygon_layers: Vec::new(),
             polygon_numbers: BTreeMap::new(),
             road_salt: None,

@@ -141,6 +141,13 @@ impl VectorLayer {
             .ok_or(NotKept("the ground"))
     }
 
+    /// Forgets the outlines.
+    pub fn let_outlines_go(&mut self) {
+        for feature in &mut self.features.items {
+            feature.geometry.outline = None;
+        }
+    }
+
     /// Forgets the ground that features own.
     pub fn let_ground_go(&mut self) {
         for feature in &mut self.features.items {

@@ -105,7 +105,7 @@ struct Cells {
 impl Cells {
     /// Column and row of a point; nothing where it is not finite.
     fn vertex(&self, x: f64, y: f64) -> Option<[f64; 2]> {
-        let rounded = |cells: f64| (cells * VERTEX_STEPS).round() / VERTEX_STEPS;
+        let rounded = |cells: f64| rounded(cells * VERTEX_STEPS) / VERTEX_STEPS;
         let vertex = [
             rounded((x - self.extent.west) / self.cell_m),
             rounded((self.extent.north - y) / self.cell_m),
@@ -129,7 +129,7 @@ impl Cells {
         for row in first_centre(north[1], self.rows)..first_centre(south[1], self.rows) {
             let share = (as_cells(row) + 0.5 - north[1]) / (south[1] - north[1]);
             let crossing = north[0] + share * (south[0] - north[0]);
-            let col = first_centre((crossing * CROSSING_STEPS).round() / CROSSING_STEPS, self.cols);
+            let col = first_centre(rounded(crossing * CROSSING_STEPS) / CROSSING_STEPS, self.cols);
             if col < self.cols {
                 places.push((row as u64) << 32 | col as u64);
             }
@@ -144,5 +144,72 @@ impl Cells {
     reason = "held between 0 and the limit"
 )]
 fn first_centre(place: f64, limit: usize) -> usize {
-    (place - 0.5).ceil().clamp(0.0, as_cells(limit)) as usize
+    let place = (place - 0.5).clamp(0.0, as_cells(limit));
+    // Rounded up without the call that it takes.
+    let below = place as usize;
+    below + usize::from(as_cells(below) < place)
+}
+
+/// The nearest whole number, halves away from zero: what [`f64::round`] says, without the
+/// call that it takes for each vertex.
+#[expect(clippy::cast_possible_truncation, reason = "looked at before")]
+#[expect(clippy::cast_precision_loss, reason = "it came from such a number")]
+fn rounded(number: f64) -> f64 {
+    const EXACT: f64 = 4_503_599_627_370_496.0;
+    if !(-EXACT < number && number < EXACT) {
+        return number.round();
+    }
+    let whole = number as i64 as f64;
+    let left = number - whole;
+    if left >= 0.5 {
+        whole + 1.0
+    } else if left <= -0.5 {
+        whole - 1.0
+    } else {
+        whole
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::{first_centre, rounded};
+
+    #[test]
+    fn halves_go_away_from_zero_and_what_is_no_number_stays() {
+        for number in [
+            -2.5,
+            -1.5,
+            -0.5,
+            -0.0,
+            0.5,
+            1.5,
+            1e300,
+            f64::INFINITY,
+            4_503_599_627_370_495.5,
+        ] {
+            assert_eq!(rounded(number), number.round());
+        }
+        assert!(rounded(f64::NAN).is_nan());
+    }
+
+    proptest! {
+        #[test]
+        fn rounding_is_that_of_the_standard_library(number in any::<f64>(), halves in -1_000_000..1_000_000i32) {
+            prop_assert!(number.is_nan() || rounded(number) == number.round());
+            for number in [f64::from(halves) / 2.0, number % 1e6, number % 1e17] {
+                prop_assert!(number.is_nan() || rounded(number) == number.round());
+            }
+        }
+
+        #[test]
+        fn first_centres_are_those_of_plain_rounding(place in -50.0..50.0, halves in -90..90i32, limit in 0..40usize) {
+            let most = f64::from(u32::try_from(limit).unwrap());
+            for place in [place, f64::from(halves) / 2.0] {
+                let plain = (place - 0.5_f64).ceil().clamp(0.0, most);
+                prop_assert_eq!(f64::from(u32::try_from(first_centre(place, limit)).unwrap()), plain);
+            }
+        }
+    }
 }

@@ -204,3 +204,43 @@ fn a_polygon_larger_than_the_grid_covers_it() {
             .all(|&covered| covered == 1)
     );
 }
+
+#[test]
+fn thousands_of_polygons_on_one_cell_are_all_told() {
+    let grid = grid(0.0, 50.0, 5, 9, 10.0);
+    let frames = |at: i32| rectangle(&grid, 8 - at % 7, 4 - at % 4, 10 + at % 5, 6 + at % 3);
+    let polygons: Vec<_> = (0..3000).map(frames).collect();
+    let index = PolygonIndex::new(&grid, &polygons).unwrap();
+    let cell = Window {
+        row: 2,
+        col: 4,
+        rows: 1,
+        cols: 1,
+    };
+    let (overlaps, mask) = index.overlaps(cell).unwrap();
+    let holders: Vec<u32> = (0..3000).collect();
+    assert!(overlaps.sets().eq([(holders.as_slice(), 1)]));
+    assert_eq!(mask.values(), [1]);
+    let edge = Window { col: 8, ..cell };
+    assert!(index.overlaps(edge).is_none() && index.covers(edge).values() == [0]);
+}
+
+#[test]
+fn a_million_rows_take_little_where_few_are_crossed() {
+    let grid = grid(0.0, 1e6, 1_000_000, 3, 1.0);
+    let polygons = [
+        rectangle(&grid, -2, 1_000_000, 40, 1_000_040),
+        polygon(&grid, &[(-2, 900), (-2, 950)]),
+    ];
+    let index = PolygonIndex::new(&grid, &polygons).unwrap();
+    assert_eq!((index.first_row, index.end_row), (500_000, 500_020));
+    let rows = Window {
+        row: 499_999,
+        col: 1,
+        rows: 3,
+        cols: 1,
+    };
+    assert_eq!(index.owners(rows).polygons, drawn(".\n0\n0"));
+    let rows = Window { row: 500_019, ..rows };
+    assert_eq!(index.owners(rows).polygons, drawn("0\n.\n."));
+}
