@@ -5,7 +5,7 @@ use std::path::Path;
 
 use gdal::vector::LayerAccess;
 
-use super::features::{field_value, fields};
+use super::field_values::{field_value, fields};
 use super::{FieldValue, GisError, c_interface, messages, vector_file};
 
 /// Which table and which of its fields.

@@ -117,7 +117,7 @@ fn globe_of(plane: &Crs) -> Result<(Ellipsoid, Transform), GisError> {
             semi_major_m,
             eccentricity_squared: 1.0 - flattened * flattened,
         },
-        Transform::new(plane, &globe)?,
+        Transform::untold(plane, &globe)?,
     ))
 }
 

@@ -2,22 +2,19 @@
 //! asked for: filtered, repaired, reprojected. What is repaired or in doubt is
 //! told; what the fields mean is not known here.
 
-use std::ffi::c_int;
 use std::iter;
 use std::path::Path;
 
-use encoding_rs::WINDOWS_1252;
 use gdal::Dataset;
-use gdal::vector::{Feature as Found, Layer, LayerAccess, OGRFieldType};
+use gdal::vector::{Layer, LayerAccess};
 use geo::Area;
+use rayon::prelude::*;
 
-use super::geometry::{self, NoShape};
+use super::field_values::{Field, FieldValue, field_value, fields};
+use super::geometry::{self, NoShape, Shape};
 use super::shapes::{SHAPES_AT_ONCE, Shapes, brought_over};
 use super::{GisError, Transform, TransformTold, c_interface, crs, messages, vector_file};
 use crate::grid::{Crs, Extent};
-
-/// Whole numbers above this are kept as text: 64-bit floats would round them.
-const EXACT_F64: i64 = 1 << 53;
 
 /// Which features to read.
 #[derive(Debug, Clone, Copy)]
@@ -38,24 +35,13 @@ pub struct VectorQuery<'a> {
     pub within: Option<(Extent, &'a Crs)>,
 }
 
-/// The value of a field.
-#[derive(Debug, Clone, PartialEq)]
-pub enum FieldValue {
-    /// Null, not set, blank, or no number.
-    Missing,
-    /// Text, blanks around it taken off; leading zeros stay.
-    Text(String),
-    /// A number.
-    Number(f64),
-}
-
 /// One feature.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Feature {
+pub struct Feature<G = geo::Geometry<f64>> {
     /// Its number in the file.
     pub fid: u64,
-    /// Where it lies, in two dimensions.
-    pub geometry: geo::Geometry<f64>,
+    /// Where it lies, in two dimensions, or what was made of that.
+    pub geometry: G,
     /// The fields asked for, in the order asked.
     pub fields: Vec<FieldValue>,
 }
@@ -74,9 +60,9 @@ pub struct Repair {
 
 /// What was read.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Features {
+pub struct Features<G = geo::Geometry<f64>> {
     /// The features, in the file's order.
-    pub items: Vec<Feature>,
+    pub items: Vec<Feature<G>>,
     /// The layer's name.
     pub layer: String,
     /// What the layer covers in the system it came from, whatever was asked for.
@@ -108,6 +94,18 @@ pub struct Features {
 /// No such file, layer or field, a wrong filter, no system, a file cut off,
 /// points that cannot be transformed.
 pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
+    read_features_as(query, |geometry| geometry)
+}
+
+/// The same, with what `make` makes of each geometry in its place, on any thread. Where
+/// geometries need not be brought over they are let go while others are still read.
+///
+/// # Errors
+/// As [`read_features`].
+pub fn read_features_as<G: Send>(
+    query: &VectorQuery,
+    make: impl Fn(geo::Geometry<f64>) -> G + Sync,
+) -> Result<Features<G>, GisError> {
     let dataset = vector_file::open(query.path)?;
     let path = query.path.display().to_string();
     let mut layer = chosen_layer(&dataset, query)?;
@@ -125,48 +123,78 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
     }
     if let Some((extent, of)) = &query.within {
         // Without a way for the whole extent everything is read.
-        if let Some(near) = Transform::new(of, &source_crs)?.extent(extent) {
+        if let Some(near) = Transform::untold(of, &source_crs)?.extent(extent) {
             layer.set_spatial_filter_rect(near.west, near.south, near.east, near.north);
         }
     }
+    let own_crs = layer.spatial_ref().and_then(|found| crs::of_file(&found).0);
+    let made = |geometry: geo::Geometry<f64>, area_before: Option<f64>| {
+        let areas = area_before.map(|before| (before, geometry.unsigned_area()));
+        (make(geometry), areas)
+    };
+    let whole = |said: &str, read: usize| match said {
+        "" => Ok(()),
+        reason => Err(GisError::ReadVector {
+            path: path.clone(),
+            layer: name.clone(),
+            read,
+            reason: reason.to_owned(),
+        }),
+    };
+    let (read, items) = if transform.told().same {
+        let (read, items) = read_items(&mut layer, &fields, |shape| {
+            let area_before = shape.before.map(|was| was.unsigned_area());
+            made(shape.geometry, area_before)
+        });
+        whole(&read.said, items.len())?;
+        (read, items)
+    } else {
+        let (read, mut items) = read_items(&mut layer, &fields, |shape| shape);
+        whole(&read.said, items.len())?;
+        let geometries = items.iter_mut().map(|item| &mut item.geometry.geometry);
+        brought_over(geometries, &transform).map_err(|error| error.in_file(&place))?;
+        let area_before = |mut was: geo::Geometry<f64>| {
+            let tried = brought_over(iter::once(&mut was), &transform);
+            tried.map_or(f64::NAN, |()| was.unsigned_area())
+        };
+        let items: Vec<_> = items
+            .into_iter()
+            .map(|item| item.with(|shape| (shape.geometry, shape.before.map(area_before))))
+            .collect();
+        let items = items.into_par_iter();
+        let items = items.map(|item| item.with(|(geometry, area_before)| made(geometry, area_before)));
+        (read, items.collect())
+    };
     let mut features = Features {
-        items: Vec::new(),
-        layer: name.clone(),
-        own_crs: layer.spatial_ref().and_then(|found| crs::of_file(&found).0),
+        items: Vec::with_capacity(items.len()),
+        layer: name,
+        own_crs,
         lies,
         source_crs,
         transform: transform.told().clone(),
         repaired: Vec::new(),
-        broken: Vec::new(),
-        without_geometry: 0,
+        broken: read.broken,
+        without_geometry: read.without_geometry,
         doubts: Vec::new(),
     };
-    let Read {
-        before,
-        not_utf8,
-        said,
-    } = read_items(&mut layer, &fields, &mut features);
-    if !said.is_empty() {
-        return Err(GisError::ReadVector {
-            path,
-            layer: name,
-            read: features.items.len(),
-            reason: said,
-        });
-    }
-    let geometries = features.items.iter_mut().map(|feature| &mut feature.geometry);
-    brought_over(geometries, &transform).map_err(|error| error.in_file(&place))?;
-    for (item, mut was) in before {
-        let feature = &features.items[item];
-        let tried = brought_over(iter::once(&mut was), &transform).is_ok();
-        features.repaired.push(Repair {
-            fid: feature.fid,
-            area_before: if tried { was.unsigned_area() } else { f64::NAN },
-            area_after: feature.geometry.unsigned_area(),
+    for item in items {
+        let (fid, (geometry, areas)) = (item.fid, item.geometry);
+        features
+            .repaired
+            .extend(areas.map(|(area_before, area_after)| Repair {
+                fid,
+                area_before,
+                area_after,
+            }));
+        features.items.push(Feature {
+            fid,
+            geometry,
+            fields: item.fields,
         });
     }
     for (number, field) in fields.iter().enumerate() {
-        let count = not_utf8.iter().filter(|(_, found)| *found == number).count();
+        let not_utf8 = read.not_utf8.iter();
+        let count = not_utf8.filter(|(_, found)| *found == number).count();
         if count == 0 {
             continue;
         }
@@ -178,89 +206,87 @@ pub fn read_features(query: &VectorQuery) -> Result<Features, GisError> {
     Ok(features)
 }
 
+impl<G> Feature<G> {
+    /// The same with something else for its geometry.
+    fn with<H>(self, make: impl FnOnce(G) -> H) -> Feature<H> {
+        Feature {
+            fid: self.fid,
+            geometry: make(self.geometry),
+            fields: self.fields,
+        }
+    }
+}
+
 /// What comes beside the features when they are read.
+#[derive(Default)]
 struct Read {
-    /// Features that were repaired, and what they were before.
-    before: Vec<(usize, geo::Geometry<f64>)>,
     /// Features and fields whose text is not UTF-8.
     not_utf8: Vec<(usize, usize)>,
+    broken: Vec<(u64, String)>,
+    without_geometry: usize,
     /// GDAL's words when it stopped early.
     said: String,
 }
 
-/// Reads all features of a layer; their shapes are made by all threads.
-fn read_items(layer: &mut Layer, fields: &[Field], features: &mut Features) -> Read {
-    // Positions of features and of fields.
-    let mut not_utf8: Vec<(usize, usize)> = Vec::new();
-    let mut before: Vec<(usize, geo::Geometry<f64>)> = Vec::new();
+/// Reads all features of a layer; their shapes, and what is made of them, are made by
+/// all threads.
+fn read_items<T: Send>(
+    layer: &mut Layer,
+    fields: &[Field],
+    make: impl Fn(Shape) -> T + Sync,
+) -> (Read, Vec<Feature<T>>) {
+    let mut found = Read::default();
+    let mut without_shape: Vec<Feature<()>> = Vec::new();
     messages::forget();
-    let shapes = Shapes::default();
+    let shapes = Shapes::new(make);
     // Whether a polygon is valid takes longer to find out than to read it.
-    let said = rayon::in_place_scope(|scope| {
+    found.said = rayon::in_place_scope(|scope| {
         let mut raws = Vec::new();
         for (index, read) in (0_u64..).zip(c_interface::features(layer)) {
             let fid = read.fid().unwrap_or(index);
-            let Ok(found) = read.geometry_by_index(0) else {
-                features.without_geometry += 1;
+            let Ok(geometry) = read.geometry_by_index(0) else {
+                found.without_geometry += 1;
                 messages::forget();
                 continue;
             };
-            raws.push(geometry::raw(found));
-            let at = features.items.len();
+            raws.push(geometry::raw(geometry));
+            let at = without_shape.len();
             let mut value = |(number, field)| {
                 let (value, is_utf8) = field_value(&read, field);
                 if !is_utf8 {
-                    not_utf8.push((at, number));
+                    found.not_utf8.push((at, number));
                 }
                 value
             };
-            let fields = fields.iter().enumerate().map(&mut value).collect();
-            features.items.push(Feature {
+            without_shape.push(Feature {
                 fid,
-                geometry: geo::Geometry::Point(geo::Point::new(f64::NAN, f64::NAN)),
-                fields,
+                geometry: (),
+                fields: fields.iter().enumerate().map(&mut value).collect(),
             });
             if raws.len() == SHAPES_AT_ONCE {
                 let raws = std::mem::take(&mut raws);
-                let first = features.items.len() - raws.len();
+                let first = without_shape.len() - raws.len();
                 let shapes = &shapes;
                 scope.spawn(move |_| shapes.make(first, raws));
             }
         }
         // This thread may do other work while it waits for the rest.
         let said = messages::said();
-        shapes.make(features.items.len() - raws.len(), raws);
+        shapes.make(without_shape.len() - raws.len(), raws);
         said
     });
-    let items = std::mem::take(&mut features.items).into_iter();
-    for (at, (mut item, shape)) in items.zip(shapes.in_order()).enumerate() {
+    let mut items = Vec::with_capacity(without_shape.len());
+    for (at, (item, shape)) in without_shape.into_iter().zip(shapes.in_order()).enumerate() {
         if shape.is_err() {
-            not_utf8.retain(|(item, _)| *item != at);
+            found.not_utf8.retain(|(item, _)| *item != at);
         }
         match shape {
-            Ok(shape) => {
-                if let Some(was) = shape.before {
-                    before.push((features.items.len(), was));
-                }
-                item.geometry = shape.geometry;
-                features.items.push(item);
-            }
-            Err(NoShape::Empty) => features.without_geometry += 1,
-            Err(NoShape::Broken(reason)) => features.broken.push((item.fid, reason)),
+            Ok(shape) => items.push(item.with(|()| shape)),
+            Err(NoShape::Empty) => found.without_geometry += 1,
+            Err(NoShape::Broken(reason)) => found.broken.push((item.fid, reason)),
         }
     }
-    Read {
-        before,
-        not_utf8,
-        said,
-    }
-}
-
-/// A field of a layer that is read.
-pub(super) struct Field {
-    name: String,
-    index: c_int,
-    kind: OGRFieldType::Type,
+    (found, items)
 }
 
 fn chosen_layer<'d>(dataset: &'d Dataset, query: &VectorQuery) -> Result<Layer<'d>, GisError> {
@@ -320,79 +346,4 @@ fn set_filter(layer: &mut Layer, filter: &str, path: &str) -> Result<(), GisErro
         filter: filter.to_owned(),
         reason: said,
     })
-}
-
-/// The fields of those names, in their order.
-pub(super) fn fields(layer: &Layer, path: &Path, names: &[&str]) -> Result<Vec<Field>, GisError> {
-    let have: Vec<Field> = (0..)
-        .zip(layer.defn().fields())
-        .map(|(index, field)| Field {
-            name: field.name(),
-            index,
-            kind: field.field_type(),
-        })
-        .collect();
-    let field = |wanted: &&str| {
-        let exact = have.iter().find(|field| field.name == *wanted);
-        // Formats disagree about capitals in the names of fields.
-        let mut alike = have
-            .iter()
-            .filter(|field| field.name.eq_ignore_ascii_case(wanted));
-        let alike = alike.next().filter(|_| alike.next().is_none());
-        let found = exact.or(alike).ok_or_else(|| {
-            let (path, layer_name, field) = (path.display().to_string(), layer.name(), (*wanted).to_owned());
-            // Some formats take their fields from the features.
-            if have.is_empty() && layer.feature_count() == 0 {
-                return GisError::EmptyLayer {
-                    path,
-                    layer: layer_name,
-                    field,
-                };
-            }
-            GisError::NoField {
-                path,
-                layer: layer_name,
-                field,
-                have: have.iter().map(|field| field.name.clone()).collect(),
-            }
-        })?;
-        Ok(Field {
-            name: found.name.clone(),
-            ..*found
-        })
-    };
-    names.iter().map(field).collect()
-}
-
-/// The value of a field, and whether its text is as it should be.
-pub(super) fn field_value(read: &Found, field: &Field) -> (FieldValue, bool) {
-    if c_interface::field_is_missing(read, field.index) {
-        return (FieldValue::Missing, true);
-    }
-    if vector_file::is_number(field.kind) {
-        let Ok(index) = usize::try_from(field.index) else {
-            return (FieldValue::Missing, true);
-        };
-        if field.kind == OGRFieldType::OFTInteger64
-            && let Ok(Some(number)) = read.field_as_integer64(index)
-            && number.unsigned_abs() > EXACT_F64.unsigned_abs()
-        {
-            return (FieldValue::Text(number.to_string()), true);
-        }
-        return match read.field_as_double(index) {
-            Ok(Some(number)) if number.is_finite() => (FieldValue::Number(number), true),
-            _ => (FieldValue::Missing, true),
-        };
-    }
-    let bytes = c_interface::field_bytes(read, field.index);
-    let utf8 = std::str::from_utf8(&bytes);
-    let text = match utf8 {
-        Ok(text) => text.into(),
-        Err(_) => WINDOWS_1252.decode_without_bom_handling(&bytes).0,
-    };
-    let value = match text.trim() {
-        "" => FieldValue::Missing,
-        text => FieldValue::Text(text.to_owned()),
-    };
-    (value, utf8.is_ok())
 }

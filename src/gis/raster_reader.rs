@@ -204,10 +204,10 @@ impl RasterReader {
         {
             return Ok(ways);
         }
-        let way = |from: &Crs, to: &Crs| Transform::new(from, to).map_err(|error| error.in_file(&self.path));
+        let in_file = |error: GisError| error.in_file(&self.path);
         Ok(Ways {
-            to_source: way(to, &self.crs)?,
-            to_target: way(&self.crs, to)?,
+            to_source: Transform::untold(to, &self.crs).map_err(in_file)?,
+            to_target: Transform::new(&self.crs, to).map_err(in_file)?,
         })
     }
 }

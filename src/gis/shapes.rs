@@ -12,23 +12,35 @@ use super::{GisError, Transform};
 /// Features whose shapes are made by one thread at a time.
 pub(super) const SHAPES_AT_ONCE: usize = 512;
 
-/// Shapes as threads finish them, with the number of the first feature of each part.
-#[derive(Default)]
-pub(super) struct Shapes(Mutex<Vec<Part>>);
+/// What is made of shapes, as threads finish it, with the number of the first feature of
+/// each part.
+pub(super) struct Shapes<T, F> {
+    make: F,
+    parts: Mutex<Vec<Part<T>>>,
+}
 
-type Part = (usize, Vec<Result<Shape, NoShape>>);
+type Part<T> = (usize, Vec<Result<T, NoShape>>);
 
-impl Shapes {
-    /// Makes the shapes of some features.
+impl<T, F: Fn(Shape) -> T> Shapes<T, F> {
+    /// None yet.
+    pub fn new(make: F) -> Shapes<T, F> {
+        Shapes {
+            make,
+            parts: Mutex::new(Vec::new()),
+        }
+    }
+
+    /// Makes what is made of the shapes of some features.
     pub fn make(&self, first: usize, raws: Vec<Raw>) {
-        let shapes = raws.into_iter().map(Raw::shape).collect();
-        let mut parts = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let shapes = raws.into_iter().map(|raw| raw.shape().map(&self.make));
+        let shapes = shapes.collect();
+        let mut parts = self.parts.lock().unwrap_or_else(PoisonError::into_inner);
         parts.push((first, shapes));
     }
 
-    /// All shapes, in the order of their features.
-    pub fn in_order(self) -> impl Iterator<Item = Result<Shape, NoShape>> {
-        let mut parts = self.0.into_inner().unwrap_or_else(PoisonError::into_inner);
+    /// All that was made, in the order of the features.
+    pub fn in_order(self) -> impl Iterator<Item = Result<T, NoShape>> {
+        let mut parts = self.parts.into_inner().unwrap_or_else(PoisonError::into_inner);
         parts.sort_by_key(|(first, _)| *first);
         parts.into_iter().flat_map(|(_, shapes)| shapes)
     }

@@ -56,12 +56,12 @@ impl Transform {
         Transform::best(from, to, true)
     }
 
-    /// The same way as [`Transform::new`], for another thread: how accurate it is, which
-    /// takes longest to find out, is not asked again.
+    /// The same way as [`Transform::new`] where nobody is told of it: how accurate it is,
+    /// which takes longest to find out, is not asked.
     ///
     /// # Errors
     /// When there is none.
-    pub fn again(from: &Crs, to: &Crs) -> Result<Transform, GisError> {
+    pub fn untold(from: &Crs, to: &Crs) -> Result<Transform, GisError> {
         Transform::best(from, to, false)
     }
 

@@ -77,7 +77,7 @@ impl Range {
         let records = records::read(section, catalogue, &blurs, grid, &mut found);
         let cells = regions.as_ref().and_then(|regions| {
             let of_area = regions.list.iter().take(regions.of_area);
-            let cells = of_area.map(|region| PolygonIndex::new(grid, region.polygons.clone()));
+            let cells = of_area.map(|region| PolygonIndex::new(grid, &region.polygons));
             found.take("range.regions", cells.collect::<Result<Vec<_>, _>>())
         });
         let (Some(regions), Some(documents), Some(cells), true) =

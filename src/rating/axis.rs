@@ -283,34 +283,44 @@ pub fn cuts_at(response: &Response, least: f64) -> Vec<f32> {
 /// knots the score only rises or only falls, so equal levels at both ends mean
 /// that nothing changes between.
 fn cut_response(response: &Response, level: &dyn Fn(f64) -> u32, cuts: &mut Vec<f32>) {
-    let at = |value: f32| response.score(value).map(|score| level(score.get()));
+    let at = |value: f32| Leveled {
+        value,
+        level: response.score(value).map(|score| level(score.get())),
+    };
     let knots = response.knots();
-    let mut before = f32::MIN;
+    let mut before = at(f32::MIN);
     for knot in &knots {
-        let above = first_at_or_above(*knot);
-        let below = above.next_down();
+        let knot = first_at_or_above(*knot);
+        let (below, on, above) = (at(knot.next_down()), at(knot), at(knot.next_up()));
         split(before, below, &at, cuts);
-        for value in [above, above.next_up()] {
-            if at(value) != at(value.next_down()) {
-                cuts.push(value);
+        for (from, to) in [(below, on), (on, above)] {
+            if from.level != to.level {
+                cuts.push(to.value);
             }
         }
-        before = above.next_up();
+        before = above;
     }
     if !knots.is_empty() {
-        split(before, f32::INFINITY, &at, cuts);
+        split(before, at(f32::INFINITY), &at, cuts);
     }
 }
 
-fn split(from: f32, to: f32, at: &dyn Fn(f32) -> Option<u32>, cuts: &mut Vec<f32>) {
-    if from >= to || at(from) == at(to) {
+/// A value with the level of its score, which takes long to find out.
+#[derive(Clone, Copy)]
+struct Leveled {
+    value: f32,
+    level: Option<u32>,
+}
+
+fn split(from: Leveled, to: Leveled, at: &dyn Fn(f32) -> Leveled, cuts: &mut Vec<f32>) {
+    if from.value >= to.value || from.level == to.level {
         return;
     }
-    if from.next_up() >= to {
-        cuts.push(to);
+    if from.value.next_up() >= to.value {
+        cuts.push(to.value);
         return;
     }
-    let middle = between(from, to);
+    let middle = at(between(from.value, to.value));
     split(from, middle, at, cuts);
     split(middle, to, at, cuts);
 }

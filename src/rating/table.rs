@@ -126,15 +126,23 @@ pub fn fill_sets(
     sets: &mut [Said],
 ) {
     for species in 0..questions.species_count() {
-        let (said, bit) = (&mut sets[species / 64], 1u64 << (species % 64));
-        match questions.answer(species, question, values) {
+        let answer = questions.answer(species, question, values);
+        sets[species / WORD].add(species, &answer, settings);
+    }
+}
+
+impl Said {
+    /// Takes the answer of a species of the word in.
+    fn add(&mut self, species: usize, answer: &Answer, settings: &Settings) {
+        let bit = 1u64 << (species % WORD);
+        match answer {
             Answer::Scored { score, .. } => {
-                said.scored |= bit;
+                self.scored |= bit;
                 if settings.settles(score.get()) {
-                    said.below |= bit;
+                    self.below |= bit;
                 }
             }
-            Answer::Unknown { .. } => said.unknown |= bit,
+            Answer::Unknown { .. } => self.unknown |= bit,
             Answer::Harmless { .. } | Answer::Silent { .. } => {}
         }
     }
@@ -171,14 +179,12 @@ pub fn fill_with_bytes(
     values: &[f32],
     entries: &mut [SaidWithBytes],
 ) {
-    let mut sets = vec![Said::default(); entries.len()];
-    fill_sets(questions, question, settings, values, &mut sets);
-    for (entry, said) in entries.iter_mut().zip(sets) {
-        entry.said = said;
-    }
     for species in 0..questions.species_count() {
-        if let Answer::Scored { score, .. } = questions.answer(species, question, values) {
-            entries[species / WORD].bytes[species % WORD] = score.to_byte();
+        let entry = &mut entries[species / WORD];
+        let answer = questions.answer(species, question, values);
+        entry.said.add(species, &answer, settings);
+        if let Answer::Scored { score, .. } = answer {
+            entry.bytes[species % WORD] = score.to_byte();
         }
     }
 }

@@ -123,7 +123,7 @@ fn outline(prepared: &Prepared, rows: &RunRows, settings: &ZoneSettings) -> Resu
     let simplified = arcs.simplified(grid, settings.simplify_m);
     let lon_lat = gis::lon_lat()?;
     let geographic = simplified.geographic(grid, &|| {
-        let to_degrees = Transform::again(grid.crs(), &lon_lat)?;
+        let to_degrees = Transform::untold(grid.crs(), &lon_lat)?;
         Ok(move |points: &mut [(f64, f64)]| to_degrees.apply(points))
     })?;
     let changes = simplified.area_changes();

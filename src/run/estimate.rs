@@ -12,6 +12,7 @@ use super::rated_tile::RatedTile;
 use super::settings::{StopAt, ZoneSettings};
 use super::strips::Strips;
 use crate::error::Error;
+use crate::gis;
 use crate::grid::{TILE_CELLS, Window};
 use crate::output::{MOST_ROWS, memory_bytes, peak_memory_bytes};
 use crate::range::Standing;
@@ -181,7 +182,7 @@ impl Parts {
 /// # Errors
 /// When a layer cannot be read.
 pub fn needed(prepared: &Prepared, rater: &CellRater, settings: &ZoneSettings) -> Result<(u64, u64), Error> {
-    let opened = Opened::now(prepared);
+    let opened = Opened::now();
     let grid = prepared.site.grid();
     if grid.cells() <= LARGE_CELLS {
         let usual = as_f64(grid.cells()) * 12.0;
@@ -252,23 +253,19 @@ fn grid_bytes(prepared: &Prepared) -> u64 {
 pub struct Opened {
     /// At its peak.
     pub peak_bytes: u64,
-    /// What of it is still held when tiles are read: all, but for what following water over a
-    /// catchment took, which is given back as a whole.
+    /// What of it is still held when tiles are read. Crossings of polygons and what
+    /// following water over a catchment took are given back by then.
     pub held_bytes: u64,
 }
 
 impl Opened {
-    /// As it stands.
-    pub fn now(prepared: &Prepared) -> Opened {
+    /// As it stands; what opening has freed is given back.
+    pub fn now() -> Opened {
         let peak_bytes = peak_memory_bytes().unwrap_or(60_000_000);
-        let held_bytes = if prepared.site.follows_water() {
-            memory_bytes().unwrap_or(peak_bytes)
-        } else {
-            peak_bytes
-        };
+        gis::trim_heap();
         Opened {
             peak_bytes,
-            held_bytes,
+            held_bytes: memory_bytes().unwrap_or(peak_bytes),
         }
     }
 }

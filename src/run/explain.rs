@@ -24,7 +24,7 @@ impl Prepared<'_> {
         let lon_lat = gis::lon_lat()?;
         let mut here = [(why.x, why.y)];
         if why.lon_lat {
-            Transform::new(&lon_lat, grid.crs())?.apply(&mut here)?;
+            Transform::untold(&lon_lat, grid.crs())?.apply(&mut here)?;
         }
         let (x, y) = here[0];
         let extent = grid.extent();
@@ -37,7 +37,7 @@ impl Prepared<'_> {
             crs: grid.crs().label(),
         })?;
         let mut degrees = [(x, y)];
-        Transform::new(grid.crs(), &lon_lat)?.apply(&mut degrees)?;
+        Transform::untold(grid.crs(), &lon_lat)?.apply(&mut degrees)?;
         let (values, status) = self.values_at(cell)?;
         let chosen: Vec<usize> = match only {
             None => (0..self.catalogue.species.len()).collect(),

@@ -150,7 +150,7 @@ fn grid(grid: &Grid) -> Result<GridData, Error> {
             )
         })
         .collect();
-    let to_degrees = crate::gis::Transform::again(grid.crs(), &crate::gis::lon_lat()?)?;
+    let to_degrees = crate::gis::Transform::untold(grid.crs(), &crate::gis::lon_lat()?)?;
     to_degrees.apply(&mut points)?;
     let code = grid.crs().code.as_deref();
     Ok(GridData {

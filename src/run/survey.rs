@@ -102,7 +102,7 @@ pub struct UnknownSpecies {
 /// When a layer cannot be read.
 #[expect(clippy::cast_precision_loss, reason = "shares and estimates for people")]
 pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Error> {
-    let opened = Opened::now(prepared);
+    let opened = Opened::now();
     let grid = prepared.site.grid();
     let rater = prepared.rater()?;
     let all: Vec<Window> = grid.tiles().collect();

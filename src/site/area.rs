@@ -3,7 +3,7 @@
 use geo::{Geometry, MultiPolygon};
 
 use super::finding::Findings;
-use super::vector_layer::{VectorLayer, Wanted};
+use super::vector_layer::{Kept, VectorLayer, Wanted};
 use crate::gis::{self, Features, RasterFile, Transform};
 use crate::grid::{Crs, Extent, Grid};
 use crate::project::{Area, LayerRef};
@@ -16,7 +16,7 @@ pub struct GridChoice {
     /// The boundary's polygons in the grid's CRS.
     pub boundary: Vec<MultiPolygon<f64>>,
     /// The boundary's layer as it was read.
-    pub features: Features,
+    pub features: Features<Kept>,
     /// Who set the cell size, for people.
     pub cell_set_by: String,
     /// Who set the CRS, for people.
@@ -76,7 +76,7 @@ impl GridChoice {
 
 /// The boundary in one CRS.
 struct Boundary {
-    features: Features,
+    features: Features<Kept>,
     polygons: Vec<MultiPolygon<f64>>,
     extent: Extent,
 }
@@ -89,9 +89,10 @@ impl Boundary {
             layer: layer.clone(),
             fields: Vec::new(),
             reach_m: 0.0,
+            outlines: true,
         };
-        let read = VectorLayer::read(&wanted, crs, None, findings)?;
-        let polygons = polygons_of(BOUNDARY, &read, findings);
+        let read = VectorLayer::read(&wanted, crs, None, None, findings)?;
+        let polygons = polygons_of(BOUNDARY, &read, findings)?;
         let corners = polygons
             .iter()
             .flatten()
@@ -241,22 +242,25 @@ pub fn source_cell_m(
         f64::midpoint(area.south, area.north),
     );
     let mut there = [middle];
-    Transform::new(grid_crs, crs)?.apply(&mut there)?;
+    Transform::untold(grid_crs, crs)?.apply(&mut there)?;
     let (x, y) = there[0];
     let mut corner = [(x, y), (x + file.cell_x, y), (x, y + file.cell_y)];
-    Transform::new(crs, grid_crs)?.apply(&mut corner)?;
+    Transform::untold(crs, grid_crs)?.apply(&mut corner)?;
     let length = |to: (f64, f64)| (to.0 - corner[0].0).hypot(to.1 - corner[0].1);
     Ok((length(corner[1]) * length(corner[2])).sqrt())
 }
 
 /// The polygons of a layer, one a feature; other geometries are told.
-pub fn polygons_of(name: &str, layer: &VectorLayer, findings: &mut Findings) -> Vec<MultiPolygon<f64>> {
+pub fn polygons_of(
+    name: &str,
+    layer: &VectorLayer,
+    findings: &mut Findings,
+) -> Option<Vec<MultiPolygon<f64>>> {
     let mut others = 0;
-    let polygons = layer
-        .features
-        .items
-        .iter()
-        .map(|feature| match &feature.geometry {
+    let outlines = findings.take(name, layer.outlines())?;
+    let polygons = outlines
+        .into_iter()
+        .map(|outline| match outline {
             Geometry::Polygon(polygon) => MultiPolygon(vec![polygon.clone()]),
             Geometry::MultiPolygon(polygons) => polygons.clone(),
             _ => {
@@ -265,13 +269,18 @@ pub fn polygons_of(name: &str, layer: &VectorLayer, findings: &mut Findings) -> 
             }
         })
         .collect();
+    warn_of_others(name, others, findings);
+    Some(polygons)
+}
+
+/// Warns of features that own no ground, being no polygons.
+pub fn warn_of_others(name: &str, others: usize, findings: &mut Findings) {
     if others > 0 {
         findings.warn(
             name,
             format!("{others} features are no polygons and own no ground here"),
         );
     }
-    polygons
 }
 
 #[cfg(test)]

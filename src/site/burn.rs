@@ -5,14 +5,20 @@
 //! A polygon owns a cell when it holds its centre. A centre on a shared edge goes
 //! to exactly one: to the polygon in the east, or in the south where the edge
 //! runs level. Everything is worked out in cells from the grid's corner, so the
-//! window asked for changes nothing.
+//! window asked for changes nothing. Of polygons only the runs of cells in rows that
+//! they own are kept.
+
+mod crossings;
+mod runs;
 
 use std::collections::BTreeMap;
 use std::ops::Range;
 
 use geo::MultiPolygon;
-use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, RTree};
+use rayon::prelude::*;
+
+pub use crossings::Crossings;
+use runs::{MOST_POLYGONS, RunBand};
 
 use super::GeometryError;
 use crate::grid::{Cell, Grid, Raster, Window};
@@ -20,49 +26,19 @@ use crate::grid::{Cell, Grid, Raster, Window};
 /// Stands in a raster of owners where the centre lies in two or more polygons.
 pub const OVERLAP: u32 = u32::MAX - 1;
 
-/// Edges are filed by bands of so many rows.
-const BAND_ROWS: usize = 64;
+/// Runs are made by bands of rows with about so many crossings.
+const CROSSINGS_A_BAND: usize = 65_536;
 
-/// Vertices are rounded to this fraction of a cell, crossings to a coarser one.
-/// A border that one neighbour draws in two pieces and the other in one then
-/// still crosses a row at one place, where it runs through a centre.
-const VERTEX_STEPS: f64 = 67_108_864.0;
-const CROSSING_STEPS: f64 = 4_194_304.0;
-
-/// The polygons of a layer, filed so that a window looks only at edges that cross
-/// its rows.
+/// The polygons of a layer as runs of cells, row by row.
 #[derive(Debug)]
 pub struct PolygonIndex {
-    /// Ring after ring, column before row, in cells from the grid's corner.
-    vertices: Vec<[f64; 2]>,
-    /// Polygon after polygon, each sorted by band.
-    edges: Vec<FiledEdge>,
-    filed: Vec<Filed>,
-    boxes: RTree<GeomWithData<Rectangle<[f64; 2]>, u32>>,
-    rows: usize,
-}
-
-/// Where the parts of one polygon lie in the index.
-#[derive(Debug)]
-struct Filed {
-    first_vertex: usize,
-    edges: Range<usize>,
-}
-
-/// An edge of a polygon, once for each band of rows in which it crosses one.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct FiledEdge {
-    band: u32,
-    /// Counted from the polygon's first vertex; the edge runs to the next one.
-    vertex: u32,
-}
-
-/// A polygon's border passes just west of a column's centre.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Crossing {
-    row: u32,
-    col: u32,
-    polygon: u32,
+    /// Bands of rows from the first that any polygon crosses.
+    bands: Vec<RunBand>,
+    first_row: usize,
+    end_row: usize,
+    band_rows: usize,
+    /// Whether polygons overlap anywhere.
+    overlap: bool,
 }
 
 /// The owners of a window's cells.
@@ -98,6 +74,16 @@ impl Overlaps {
         self.cells_of.values().sum()
     }
 
+    /// Counts cells that several polygons share in.
+    fn count(&mut self, polygons: &[u32], cells: u64) {
+        match self.cells_of.get_mut(polygons) {
+            Some(counted) => *counted += cells,
+            None => {
+                self.cells_of.insert(polygons.to_vec(), cells);
+            }
+        }
+    }
+
     /// Counts those of another window in.
     pub fn add(&mut self, other: &Overlaps) {
         for (polygons, cells) in &other.cells_of {
@@ -110,58 +96,69 @@ impl PolygonIndex {
     /// The index of a layer's polygons in the grid's CRS; their positions become
     /// the numbers in [`Owners`].
     ///
-    /// Within one polygon the even-odd rule holds, so holes need no mark.
+    /// # Errors
+    /// Coordinates that are not finite, more polygons or crossings with rows than can be
+    /// numbered.
+    pub fn new(grid: &Grid, polygons: &[MultiPolygon<f64>]) -> Result<PolygonIndex, GeometryError> {
+        let polygons = polygons.par_iter();
+        let crossings: Vec<_> = polygons.map(|polygon| Crossings::of(grid, polygon)).collect();
+        PolygonIndex::of(crossings.iter().map(Option::as_ref).collect())
+    }
+
+    /// The index of polygons of which only the crossings are left, nothing for those with
+    /// coordinates that are not finite.
     ///
     /// # Errors
-    /// Coordinates that are not finite, more polygons or vertices than can be
-    /// numbered.
-    pub fn new(grid: &Grid, polygons: Vec<MultiPolygon<f64>>) -> Result<PolygonIndex, GeometryError> {
-        let most = OVERLAP as usize;
-        if polygons.len() > most {
-            return Err(too_many("polygons", polygons.len(), most));
+    /// As [`PolygonIndex::new`].
+    pub fn of(crossings: Vec<Option<&Crossings>>) -> Result<PolygonIndex, GeometryError> {
+        PolygonIndex::in_bands(crossings, CROSSINGS_A_BAND)
+    }
+
+    fn in_bands(
+        crossings: Vec<Option<&Crossings>>,
+        crossings_a_band: usize,
+    ) -> Result<PolygonIndex, GeometryError> {
+        if crossings.len() > MOST_POLYGONS {
+            return Err(too_many("polygons", crossings.len(), MOST_POLYGONS));
         }
-        let mut index = PolygonIndex {
-            vertices: Vec::new(),
-            edges: Vec::new(),
-            filed: Vec::with_capacity(polygons.len()),
-            boxes: RTree::new(),
-            rows: grid.rows(),
-        };
-        let mut boxes = Vec::new();
-        let mut not_finite = Vec::new();
-        for (number, polygon) in polygons.into_iter().enumerate() {
-            let first_vertex = index.vertices.len();
-            let ring_ends = index.add_vertices(grid, &polygon);
-            let vertices = &index.vertices[first_vertex..];
-            if !vertices.iter().flatten().all(|number| number.is_finite()) {
-                not_finite.push(number);
-                index.vertices.truncate(first_vertex);
-                continue;
-            }
-            if u32::try_from(vertices.len()).is_err() {
-                return Err(too_many(
-                    "vertices of one polygon",
-                    vertices.len(),
-                    u32::MAX as usize,
-                ));
-            }
-            let first_edge = index.edges.len();
-            index.file_edges(first_vertex, &ring_ends);
-            let edges = first_edge..index.edges.len();
-            if !edges.is_empty() {
-                let around = AABB::from_points(&index.vertices[first_vertex..]);
-                let corners = Rectangle::from_corners(around.lower(), around.upper());
-                boxes.push(GeomWithData::new(corners, index_u32(number)));
-            }
-            index.filed.push(Filed { first_vertex, edges });
+        let lost = crossings.iter().enumerate();
+        let lost: Vec<usize> = lost
+            .filter(|(_, crossings)| crossings.is_none())
+            .map(|(number, _)| number)
+            .collect();
+        if !lost.is_empty() {
+            return Err(GeometryError::NotFinite { features: lost });
         }
-        if !not_finite.is_empty() {
-            return Err(GeometryError::NotFinite { features: not_finite });
+        let crossings: Vec<&Crossings> = crossings.into_iter().flatten().collect();
+        let rows = crossings.iter().filter_map(|crossings| crossings.rows());
+        let rows = rows.reduce(|one, other| (one.0.min(other.0), one.1.max(other.1)));
+        let (first_row, end_row) = rows.unwrap_or_default();
+        let all: usize = crossings.iter().map(|crossings| crossings.len()).sum();
+        let band_rows = (end_row - first_row).div_ceil(all / crossings_a_band + 1).max(1);
+        let mut meeting = vec![Vec::new(); (end_row - first_row).div_ceil(band_rows)];
+        for (number, (from, to)) in crossings
+            .iter()
+            .enumerate()
+            .filter_map(|(number, crossings)| Some((number, crossings.rows()?)))
+        {
+            for band in (from - first_row) / band_rows..=(to - 1 - first_row) / band_rows {
+                meeting[band].push(index_u32(number));
+            }
         }
-        index.vertices.shrink_to_fit();
-        index.edges.shrink_to_fit();
-        index.boxes = RTree::bulk_load(boxes);
-        Ok(index)
+        let bands = meeting.into_par_iter().enumerate().map(|(band, meeting)| {
+            let from = first_row + band * band_rows;
+            let to = end_row.min(from + band_rows);
+            RunBand::new(from, to, &meeting, &crossings)
+        });
+        let bands: Option<Vec<RunBand>> = bands.collect();
+        let bands = bands.ok_or_else(|| too_many("crossings of rows", all, u32::MAX as usize))?;
+        Ok(PolygonIndex {
+            overlap: bands.iter().any(RunBand::has_several),
+            bands,
+            first_row,
+            end_row,
+            band_rows,
+        })
     }
 
     /// The owner of each cell of a window.
@@ -169,22 +166,35 @@ impl PolygonIndex {
     pub fn owners(&self, window: Window) -> Owners {
         let mut polygons = Raster::filled(window, u32::MISSING);
         let mut overlaps = Overlaps::default();
-        self.runs(window, |row, cols, holders| {
+        self.each_run(window, |row, cols, holders| {
             let owner = match holders {
                 [owner] => *owner,
                 several => {
-                    match overlaps.cells_of.get_mut(several) {
-                        Some(cells) => *cells += cols.len() as u64,
-                        None => {
-                            overlaps.cells_of.insert(several.to_vec(), cols.len() as u64);
-                        }
-                    }
+                    overlaps.count(several, cols.len() as u64);
                     OVERLAP
                 }
             };
             polygons.row_mut(row)[cols].fill(owner);
         });
         Owners { polygons, overlaps }
+    }
+
+    /// What overlaps in a window, and 1 where it does, else 0; nothing where no polygons
+    /// overlap.
+    #[must_use]
+    pub fn overlaps(&self, window: Window) -> Option<(Overlaps, Raster<u8>)> {
+        let mut found = None;
+        if self.overlap {
+            self.each_run(window, |row, cols, holders| {
+                if holders.len() > 1 {
+                    let none = || (Overlaps::default(), Raster::filled(window, 0));
+                    let (overlaps, mask) = found.get_or_insert_with(none);
+                    overlaps.count(holders, cols.len() as u64);
+                    mask.row_mut(row)[cols].fill(1);
+                }
+            });
+        }
+        found
     }
 
     /// 1 where the centre lies in any polygon, one or several, else 0.
@@ -194,157 +204,25 @@ impl PolygonIndex {
     #[must_use]
     pub fn covers(&self, window: Window) -> Raster<u8> {
         let mut covered = Raster::filled(window, 0);
-        self.runs(window, |row, cols, _| covered.row_mut(row)[cols].fill(1));
+        self.each_run(window, |row, cols, _| covered.row_mut(row)[cols].fill(1));
         covered
-    }
-
-    /// Adds a polygon's rings, and gives where each of them ends.
-    fn add_vertices(&mut self, grid: &Grid, polygon: &MultiPolygon<f64>) -> Vec<usize> {
-        let extent = grid.extent();
-        let cell_m = grid.cell_m();
-        let rounded = |cells: f64| (cells * VERTEX_STEPS).round() / VERTEX_STEPS;
-        let rings = polygon
-            .iter()
-            .flat_map(|part| std::iter::once(part.exterior()).chain(part.interiors()));
-        rings
-            .map(|ring| {
-                self.vertices.extend(ring.coords().map(|point| {
-                    [
-                        rounded((point.x - extent.west) / cell_m),
-                        rounded((extent.north - point.y) / cell_m),
-                    ]
-                }));
-                self.vertices.len()
-            })
-            .collect()
-    }
-
-    /// Files the edges of the rings that follow `first_vertex` by bands of rows.
-    /// Edges that cross no row of the grid are left out.
-    fn file_edges(&mut self, first_vertex: usize, ring_ends: &[usize]) {
-        let first_edge = self.edges.len();
-        let mut ring_start = first_vertex;
-        for &ring_end in ring_ends {
-            for vertex in ring_start..ring_end.saturating_sub(1) {
-                let rows = crossed_rows(&self.vertices[vertex..=vertex + 1], self.rows);
-                if rows.is_empty() {
-                    continue;
-                }
-                let bands = rows.start / BAND_ROWS..=(rows.end - 1) / BAND_ROWS;
-                self.edges.extend(bands.map(|band| FiledEdge {
-                    band: index_u32(band),
-                    vertex: index_u32(vertex - first_vertex),
-                }));
-            }
-            ring_start = ring_end;
-        }
-        self.edges[first_edge..].sort_unstable();
     }
 
     /// Calls `each` for every run of cells of a window that lie in the same polygons,
     /// at least one: row and columns from the window's corner, and the polygons,
     /// lowest number first.
-    fn runs(&self, window: Window, mut each: impl FnMut(usize, Range<usize>, &[u32])) {
-        let mut holders: Vec<u32> = Vec::new();
-        for line in self.crossings(window).chunk_by(|a, b| a.row == b.row) {
-            let row = line[0].row as usize;
-            let mut from = 0;
-            holders.clear();
-            for crossing in line {
-                let to = crossing.col as usize;
-                if to > from && !holders.is_empty() {
-                    each(row, from..to, &holders);
-                }
-                from = to;
-                match holders.binary_search(&crossing.polygon) {
-                    Ok(inside) => {
-                        holders.remove(inside);
-                    }
-                    Err(outside) => holders.insert(outside, crossing.polygon),
-                }
-            }
-            if !holders.is_empty() {
-                each(row, from..window.cols, &holders);
-            }
+    pub fn each_run(&self, window: Window, mut each: impl FnMut(usize, Range<usize>, &[u32])) {
+        let mut holders = Vec::new();
+        for row in window.row.max(self.first_row)..window.row_end().min(self.end_row) {
+            let in_bands = row - self.first_row;
+            let band = &self.bands[in_bands / self.band_rows];
+            let cols = window.col..window.col_end();
+            band.each(in_bands % self.band_rows, cols, &mut holders, |cols, holders| {
+                let cols = cols.start - window.col..cols.end - window.col;
+                each(row - window.row, cols, holders);
+            });
         }
     }
-
-    /// All crossings of a window's rows, in order. Those west of the window count
-    /// at its edge, those east of its last centre not at all.
-    fn crossings(&self, window: Window) -> Vec<Crossing> {
-        let mut crossings = Vec::new();
-        if window.cells() == 0 {
-            return crossings;
-        }
-        let searched = AABB::from_corners(
-            [as_cells(window.col), as_cells(window.row)],
-            [as_cells(window.col_end()), as_cells(window.row_end())],
-        );
-        let bands = window.row / BAND_ROWS..=(window.row_end() - 1) / BAND_ROWS;
-        for found in self.boxes.locate_in_envelope_intersecting(&searched) {
-            let polygon = found.data;
-            let filed = &self.filed[polygon as usize];
-            let edges = &self.edges[filed.edges.clone()];
-            let first = edges.partition_point(|edge| (edge.band as usize) < *bands.start());
-            let meeting = edges[first..]
-                .iter()
-                .take_while(|edge| edge.band as usize <= *bands.end());
-            for edge in meeting {
-                let vertex = filed.first_vertex + edge.vertex as usize;
-                let ends = &self.vertices[vertex..=vertex + 1];
-                let band_row = edge.band as usize * BAND_ROWS;
-                let rows = crossed_rows(ends, self.rows);
-                let start = rows.start.max(band_row).max(window.row);
-                let end = rows.end.min(band_row + BAND_ROWS).min(window.row_end());
-                for row in start..end {
-                    let col = crossed_col(ends, row, window.col_end()).max(window.col);
-                    if col < window.col_end() {
-                        crossings.push(Crossing {
-                            row: index_u32(row - window.row),
-                            col: index_u32(col - window.col),
-                            polygon,
-                        });
-                    }
-                }
-            }
-        }
-        crossings.sort_unstable();
-        crossings
-    }
-}
-
-/// The rows whose centre line an edge crosses. The north end counts, the south
-/// end does not, so that two edges meeting at a vertex cross a row once.
-fn crossed_rows(ends: &[[f64; 2]], rows: usize) -> Range<usize> {
-    let (a, b) = (ends[0][1], ends[1][1]);
-    first_centre(a.min(b), rows)..first_centre(a.max(b), rows)
-}
-
-/// The first column whose centre lies at or east of where an edge crosses a row,
-/// at most `limit`. Reckoned from the edge's north end whichever way it runs, so
-/// that both polygons along it find the same number.
-fn crossed_col(ends: &[[f64; 2]], row: usize, limit: usize) -> usize {
-    let (north, south) = if ends[0][1] < ends[1][1] {
-        (ends[0], ends[1])
-    } else {
-        (ends[1], ends[0])
-    };
-    if north[0].min(south[0]) > as_cells(limit) {
-        return limit;
-    }
-    let share = (as_cells(row) + 0.5 - north[1]) / (south[1] - north[1]);
-    let crossing = north[0] + share * (south[0] - north[0]);
-    first_centre((crossing * CROSSING_STEPS).round() / CROSSING_STEPS, limit)
-}
-
-/// The first row or column whose centre lies at or beyond a place, at most `limit`.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "held between 0 and the limit"
-)]
-fn first_centre(place: f64, limit: usize) -> usize {
-    (place - 0.5).ceil().clamp(0.0, as_cells(limit)) as usize
 }
 
 #[expect(clippy::cast_precision_loss, reason = "rows and columns stay below 1,000,000")]
@@ -352,11 +230,8 @@ fn as_cells(index: usize) -> f64 {
     index as f64
 }
 
-/// Rows, columns, polygons and vertices of one polygon, all checked to be fewer.
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "a grid has at most 1,000,000 rows; polygons and vertices are counted before"
-)]
+/// Numbers of polygons, checked to be fewer.
+#[expect(clippy::cast_possible_truncation, reason = "polygons are counted before")]
 fn index_u32(index: usize) -> u32 {
     index as u32
 }
@@ -366,9 +241,7 @@ fn too_many(what: &'static str, found: usize, most: usize) -> GeometryError {
 }
 
 #[cfg(test)]
-#[path = "burn_tests.rs"]
 mod tests;
 
 #[cfg(test)]
-#[path = "burn_properties.rs"]
 mod properties;

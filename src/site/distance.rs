@@ -39,18 +39,19 @@ impl DistanceIndex {
     /// # Errors
     /// A reach that is no length, coordinates that are not finite, too many
     /// polygons.
-    pub fn new(
+    pub fn new<'f>(
         grid: &Grid,
-        features: &[Geometry<f64>],
+        features: impl IntoIterator<Item = &'f Geometry<f64>>,
         reach_m: f64,
     ) -> Result<DistanceIndex, GeometryError> {
         if reach_m.is_nan() || reach_m < 0.0 {
             return Err(GeometryError::Reach { reach_m });
         }
-        let extent = grid.extent();
-        let mut parts = Parts::from_corner(extent.west, extent.north);
+        let mut parts = Parts::on(grid);
+        let mut count = 0;
         let mut not_finite = Vec::new();
-        for (feature, geometry) in features.iter().enumerate() {
+        for (feature, geometry) in features.into_iter().enumerate() {
+            count += 1;
             let first = parts.segments.len();
             parts.add(geometry, feature);
             let finite = parts.segments[first..].iter().all(|segment| {
@@ -68,9 +69,9 @@ impl DistanceIndex {
             segments: RTree::bulk_load(parts.segments),
             polygons: match parts.polygons {
                 none if none.is_empty() => None,
-                some => Some(PolygonIndex::new(grid, some)?),
+                some => Some(PolygonIndex::of(some.iter().map(Option::as_ref).collect())?),
             },
-            features: features.len(),
+            features: count,
             cell_m: grid.cell_m(),
             reach_m,
         })

@@ -40,19 +40,14 @@ impl ExcludeLayer {
         layer: &VectorLayer,
         findings: &mut Findings,
     ) -> Option<ExcludeLayer> {
-        let geometries: Vec<Geometry<f64>> = layer
-            .features
-            .items
-            .iter()
-            .map(|feature| feature.geometry.clone())
-            .collect();
+        let geometries = findings.take(name, layer.outlines())?;
         let no_area =
             |geometry: &&Geometry<f64>| !matches!(geometry, Geometry::Polygon(_) | Geometry::MultiPolygon(_));
         let half_widths_m = match &section.width {
             Some(Width::Metres(width)) => vec![width / 2.0; geometries.len()],
             Some(Width::Attribute(attribute)) => widths(name, attribute, layer, findings)?,
             None => {
-                let lines = geometries.iter().filter(no_area).count();
+                let lines = geometries.iter().copied().filter(no_area).count();
                 if lines > 0 && section.setback_m <= 0.0 {
                     findings.error(
                         name,
@@ -63,7 +58,7 @@ impl ExcludeLayer {
                 vec![0.0; geometries.len()]
             }
         };
-        let index = findings.take(name, DistanceIndex::new(grid, &geometries, 0.0))?;
+        let index = findings.take(name, DistanceIndex::new(grid, geometries, 0.0))?;
         Some(ExcludeLayer {
             name: section.name.clone(),
             index,

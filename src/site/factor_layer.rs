@@ -2,13 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use geo::Geometry;
-
 use super::SiteError;
-use super::burn::OVERLAP;
 use super::distance::DistanceIndex;
 use super::exclude_layer::ExcludeLayer;
 use super::finding::Findings;
+use super::polygon_layer::PolygonLayer;
 use super::possible::{Impossible, Possible};
 use super::raster_plan::RasterPlan;
 use super::salt::reading::{Elevation, SaltValue};
@@ -211,7 +209,7 @@ impl FactorLayer {
         grid: &Grid,
         window: Window,
         status: &Raster<u8>,
-        owners: &[Raster<u32>],
+        polygon_layers: &[PolygonLayer],
         unusable: &mut Unusable,
     ) -> Result<Raster<f32>, SiteError> {
         let failed = |source| SiteError::Read {
@@ -221,11 +219,12 @@ impl FactorLayer {
         match &self.origin {
             Origin::Polygons { layer, values } => {
                 let mut raster = Raster::filled(window, f32::NAN);
-                for (value, &owner) in raster.values_mut().iter_mut().zip(owners[*layer].values()) {
-                    if owner < OVERLAP {
-                        *value = values[owner as usize];
+                let index = &polygon_layers[*layer].index;
+                index.each_run(window, |row, cols, holders| {
+                    if let [owner] = holders {
+                        raster.row_mut(row)[cols].fill(values[*owner as usize]);
                     }
-                }
+                });
                 Ok(raster)
             }
             Origin::Limit(ground) => {
@@ -373,11 +372,6 @@ pub fn distance_index(
     reach_m: f64,
     findings: &mut Findings,
 ) -> Option<DistanceIndex> {
-    let geometries: Vec<Geometry<f64>> = layer
-        .features
-        .items
-        .iter()
-        .map(|feature| feature.geometry.clone())
-        .collect();
-    findings.take(name, DistanceIndex::new(grid, &geometries, reach_m))
+    let outlines = findings.take(name, layer.outlines())?;
+    findings.take(name, DistanceIndex::new(grid, outlines, reach_m))
 }

@@ -36,7 +36,7 @@ pub struct LayerFact {
 impl LayerFact {
     /// What there is to tell of a vector layer.
     #[must_use]
-    pub fn of_vector(name: &str, layer: &LayerRef, read: &Features) -> LayerFact {
+    pub fn of_vector<G>(name: &str, layer: &LayerRef, read: &Features<G>) -> LayerFact {
         LayerFact {
             name: name.to_owned(),
             path: layer.as_written.clone(),

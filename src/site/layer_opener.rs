@@ -4,7 +4,7 @@
 mod road_salt;
 mod survey;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
@@ -33,9 +33,22 @@ use survey::{MADE_GROUND, is_drawn};
 /// What tells two readings of a vector layer apart.
 type LayerKey = (std::path::PathBuf, Option<String>, Option<String>, Option<String>);
 
+/// What a section needs of where a layer's features lie.
+#[derive(Debug, Clone, Copy)]
+enum Use {
+    /// The ground that its polygons own.
+    Ground,
+    /// Their outlines.
+    Outlines,
+    /// The ground, and outlines while the survey is read.
+    Survey,
+}
+
 /// The vector layers that sections name, and what is odd about them.
 pub struct Vectors {
     layers: BTreeMap<LayerKey, VectorLayer>,
+    /// Of these whose outlines are needed until all layers are opened.
+    outlined: BTreeSet<LayerKey>,
     findings: Findings,
 }
 
@@ -48,13 +61,21 @@ impl Vectors {
         let mut findings = Findings::default();
         let survey_columns = survey.and_then(|survey| PolygonColumns::of(survey, &mut findings));
         let survey_columns = survey_columns.map_or_else(Vec::new, |columns| columns.names);
-        let mut want = |name: String, layer: &LayerRef, field: Option<&String>, reach_m: f64| {
+        let mut owning: BTreeSet<LayerKey> = BTreeSet::new();
+        let mut outlined: BTreeSet<LayerKey> = BTreeSet::new();
+        let mut want = |name: String, layer: &LayerRef, field: Option<&String>, reach_m: f64, use_of: Use| {
             let wanted = all.entry(key(layer)).or_insert_with(|| Wanted {
                 name,
                 layer: layer.clone(),
                 fields: Vec::new(),
                 reach_m: 0.0,
+                outlines: false,
             });
+            match use_of {
+                Use::Ground | Use::Survey => owning.insert(key(layer)),
+                Use::Outlines => outlined.insert(key(layer)),
+            };
+            wanted.outlines |= matches!(use_of, Use::Outlines | Use::Survey);
             wanted.reach_m = wanted.reach_m.max(reach_m);
             wanted
                 .fields
@@ -63,15 +84,17 @@ impl Vectors {
         for section in sections.factors {
             let name = format!("factors.{}", section.factor.id);
             match &section.source {
-                FactorSource::Polygons { layer, attribute, .. } => want(name, layer, Some(attribute), 0.0),
-                FactorSource::Distance { layer, reach_m } => want(name, layer, None, *reach_m),
+                FactorSource::Polygons { layer, attribute, .. } => {
+                    want(name, layer, Some(attribute), 0.0, Use::Ground);
+                }
+                FactorSource::Distance { layer, reach_m } => want(name, layer, None, *reach_m, Use::Outlines),
                 FactorSource::Limit { ground, .. } => {
                     let reach_m = exclude_layer::reach_m(ground);
-                    want(name, &ground.layer, width_field(ground), reach_m);
+                    want(name, &ground.layer, width_field(ground), reach_m, Use::Outlines);
                 }
                 FactorSource::SoilSurvey { layer, .. } => {
                     for column in &survey_columns {
-                        want(name.clone(), layer, Some(column), 0.0);
+                        want(name.clone(), layer, Some(column), 0.0, Use::Survey);
                     }
                 }
                 FactorSource::Raster { .. }
@@ -89,12 +112,13 @@ impl Vectors {
                     &salt.roads,
                     Some(attribute),
                     reach_m,
+                    Use::Outlines,
                 );
             }
         }
         let made = sections.soil_survey.filter(|_| is_drawn(sections));
         if let Some(layer) = made.and_then(|survey| survey.made_ground.as_ref()) {
-            want(MADE_GROUND.to_owned(), layer, None, 0.0);
+            want(MADE_GROUND.to_owned(), layer, None, 0.0, Use::Outlines);
         }
         for section in sections.exclude {
             want(
@@ -102,6 +126,7 @@ impl Vectors {
                 &section.layer,
                 width_field(section),
                 exclude_layer::reach_m(section),
+                Use::Outlines,
             );
         }
         let read: Vec<_> = all
@@ -113,12 +138,15 @@ impl Vectors {
                     ..wanted
                 };
                 let mut findings = Findings::default();
-                let layer = VectorLayer::read(&wanted, place.grid.crs(), Some(&place.area), &mut findings);
+                let (crs, area) = (place.grid.crs(), Some(&place.area));
+                let ground_on = owning.contains(&key).then_some(place.grid);
+                let layer = VectorLayer::read(&wanted, crs, area, ground_on, &mut findings);
                 (key, layer, findings)
             })
             .collect();
         let mut vectors = Vectors {
             layers: BTreeMap::new(),
+            outlined,
             findings,
         };
         for (key, layer, findings) in read {
@@ -134,6 +162,7 @@ pub struct LayerOpener<'a> {
     place: Place<'a>,
     findings: &'a mut Findings,
     vectors: BTreeMap<LayerKey, VectorLayer>,
+    outlined: BTreeSet<LayerKey>,
     /// Polygon layers burned so far, in the order in which factors asked for them.
     pub polygon_layers: Vec<PolygonLayer>,
     polygon_numbers: BTreeMap<LayerKey, usize>,
@@ -156,6 +185,7 @@ impl<'a> LayerOpener<'a> {
             place,
             findings,
             vectors: vectors.layers,
+            outlined: vectors.outlined,
             polygon_layers: Vec::new(),
             polygon_numbers: BTreeMap::new(),
             road_salt: None,
@@ -297,7 +327,7 @@ impl<'a> LayerOpener<'a> {
         if let Some(&number) = self.polygon_numbers.get(&key(layer_ref)) {
             return Some(number);
         }
-        let layer = self.vectors.get(&key(layer_ref))?;
+        let layer = self.vectors.get_mut(&key(layer_ref))?;
         if layer.features.items.is_empty() {
             let text = misses_area(layer_ref, &layer.features, &self.place);
             self.findings.error(
@@ -307,7 +337,7 @@ impl<'a> LayerOpener<'a> {
             return None;
         }
         self.polygon_layers
-            .push(polygon_layer(name, self.place.grid, layer, self.findings)?);
+            .push(polygon_layer(name, layer, self.findings)?);
         let number = self.polygon_layers.len() - 1;
         self.polygon_numbers.insert(key(layer_ref), number);
         Some(number)
@@ -338,7 +368,7 @@ fn fact(name: &str, layer: &LayerRef, read: &VectorLayer, section: &FactorSectio
 }
 
 /// That a layer has nothing near the area, where it lies, and where the area lies.
-fn misses_area(layer: &LayerRef, features: &Features, place: &Place) -> String {
+fn misses_area<G>(layer: &LayerRef, features: &Features<G>, place: &Place) -> String {
     let show = |extent: &Extent| {
         format!(
             "x {:.3} to {:.3}, y {:.3} to {:.3}",

@@ -1,6 +1,8 @@
 //! Opens a site: looks at rasters, lays the grid, opens all layers onto it, and
 //! gathers every problem before giving up.
 
+use rayon::prelude::*;
+
 use super::area::{CellCandidate, GridChoice};
 use super::burn::PolygonIndex;
 use super::factor_layer::FactorLayer;
@@ -36,21 +38,7 @@ pub fn open(sections: Sections) -> Result<Site, SiteError> {
 }
 
 fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
-    let rasters: Vec<Option<Looked>> = sections
-        .factors
-        .iter()
-        .map(|section| match &section.source {
-            FactorSource::Raster { layer, band, .. } => Looked::new(section, layer, *band, findings),
-            FactorSource::Slope { elevation, band, .. } => Looked::new(section, elevation, *band, findings),
-            FactorSource::Terrain(source) => Looked::new(section, &source.elevation, source.band, findings),
-            FactorSource::Sun(source) => Looked::new(section, &source.elevation, source.band, findings),
-            FactorSource::RoadSalt => heights_for_salt(section, sections.road_salt, findings),
-            FactorSource::Polygons { .. }
-            | FactorSource::Distance { .. }
-            | FactorSource::Limit { .. }
-            | FactorSource::SoilSurvey { .. } => None,
-        })
-        .collect();
+    let rasters = look_at_rasters(sections, findings);
     warn_of_open_sky(sections.factors, findings);
     let choice = lay_grid(sections, &rasters, findings)?;
     let grid = choice.grid;
@@ -68,10 +56,10 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
     let fits = |mut findings: Findings| {
         let fits = true_to_scale::lies_on_one_side(grid.crs(), &area, &mut findings)
             && true_to_scale::check(grid.crs(), &area, &mut findings);
-        (fits, findings)
+        (fits, findings, gis::cell_areas(&grid))
     };
     // Asking PROJ takes as long as reading a layer.
-    let ((fits, told), vectors) =
+    let ((fits, told, cell_areas), vectors) =
         rayon::join(|| fits(Findings::default()), || Vectors::read(sections, &place));
     findings.take_over(told);
     if !fits {
@@ -101,7 +89,7 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         );
         findings.error("exclude", text);
     }
-    let boundary = findings.take("area.boundary", PolygonIndex::new(&grid, choice.boundary))?;
+    let boundary = findings.take("area.boundary", PolygonIndex::new(&grid, &choice.boundary))?;
     if holds_no_centre(&boundary, &grid) {
         findings.error(
             "area.boundary",
@@ -112,7 +100,7 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         );
         return None;
     }
-    let cell_areas = findings.take("area", gis::cell_areas(&grid))?;
+    let cell_areas = findings.take("area", cell_areas)?;
     let mut facts = vec![LayerFact::of_vector(
         "area.boundary",
         &sections.area.boundary,
@@ -140,6 +128,35 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
         crs_set_by: choice.crs_set_by,
         grid,
     })
+}
+
+/// For each factor what its raster holds, if it comes from one; all are looked at at the
+/// same time.
+fn look_at_rasters(sections: Sections, findings: &mut Findings) -> Vec<Option<Looked>> {
+    let look = |section: &FactorSection| {
+        let mut findings = Findings::default();
+        let mut new = |layer, band| Looked::new(section, layer, band, &mut findings);
+        let looked = match &section.source {
+            FactorSource::Raster { layer, band, .. } => new(layer, *band),
+            FactorSource::Slope { elevation, band, .. } => new(elevation, *band),
+            FactorSource::Terrain(source) => new(&source.elevation, source.band),
+            FactorSource::Sun(source) => new(&source.elevation, source.band),
+            FactorSource::RoadSalt => heights_for_salt(section, sections.road_salt, &mut findings),
+            FactorSource::Polygons { .. }
+            | FactorSource::Distance { .. }
+            | FactorSource::Limit { .. }
+            | FactorSource::SoilSurvey { .. } => None,
+        };
+        (looked, findings)
+    };
+    let looked: Vec<_> = sections.factors.par_iter().map(look).collect();
+    let looked = looked.into_iter();
+    looked
+        .map(|(looked, found)| {
+            findings.take_over(found);
+            looked
+        })
+        .collect()
 }
 
 /// The elevation that a soil salinity needs, if there is one.

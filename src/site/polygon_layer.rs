@@ -1,11 +1,10 @@
 //! A polygon layer on the grid: which polygon owns which cell, what the polygons are
 //! called, and what is told where they overlap. Does not know what they stand for.
 
-use super::area::polygons_of;
-use super::burn::{Overlaps, PolygonIndex};
+use super::area::warn_of_others;
+use super::burn::{Crossings, Overlaps, PolygonIndex};
 use super::finding::Findings;
-use super::vector_layer::VectorLayer;
-use crate::grid::Grid;
+use super::vector_layer::{Ground, VectorLayer};
 
 /// A polygon layer on the grid, with what its polygons are called.
 #[derive(Debug)]
@@ -20,26 +19,30 @@ pub struct PolygonLayer {
     pub file: String,
 }
 
-/// A polygon layer on the grid.
-pub fn polygon_layer(
-    name: &str,
-    grid: &Grid,
-    layer: &VectorLayer,
-    findings: &mut Findings,
-) -> Option<PolygonLayer> {
-    let polygons = polygons_of(name, layer, findings);
-    if polygons.iter().all(|polygon| polygon.0.is_empty()) {
+/// A polygon layer on the grid, from the ground that its features own.
+pub fn polygon_layer(name: &str, layer: &mut VectorLayer, findings: &mut Findings) -> Option<PolygonLayer> {
+    let ground = findings.take(name, layer.ground())?;
+    let features = ground.len();
+    let others = ground.iter().filter(|ground| matches!(ground, Ground::NoPolygon));
+    let others = others.count();
+    warn_of_others(name, others, findings);
+    if others == features {
         findings.error(
             name,
             format!(
-                "none of the {} features of {} near the area is a polygon, and polygons are needed to own its ground",
-                layer.features.items.len(),
+                "none of the {features} features of {} near the area is a polygon, and polygons are needed to own its ground",
                 layer.file
             ),
         );
         return None;
     }
-    let index = findings.take(name, PolygonIndex::new(grid, polygons))?;
+    let none = Crossings::default();
+    let crossings = ground.into_iter().map(|ground| match ground {
+        Ground::Owned(crossings) => crossings.as_ref(),
+        Ground::NoPolygon => Some(&none),
+    });
+    let index = findings.take(name, PolygonIndex::of(crossings.collect()))?;
+    layer.let_ground_go();
     Some(PolygonLayer {
         name: name.to_owned(),
         index,

@@ -2,8 +2,11 @@
 //! of any kind; out go segments in metres from the grid's corner, ready to be
 //! tried on whole rows of cells. It does not know which segments matter where.
 
-use geo::{Coord, Geometry, MultiPolygon, Polygon};
+use geo::{Coord, Geometry, Polygon};
 use rstar::primitives::{GeomWithData, Line};
+
+use super::burn::Crossings;
+use crate::grid::Grid;
 
 /// Cells of a row that are reckoned at once.
 pub(super) const LANES: usize = 16;
@@ -66,19 +69,23 @@ impl Candidate {
 }
 
 /// Segments and polygons taken from geometries of any kind.
-pub(super) struct Parts {
+pub(super) struct Parts<'g> {
+    grid: &'g Grid,
     west: f64,
     north: f64,
     pub(super) segments: Vec<Segment>,
-    pub(super) polygons: Vec<MultiPolygon<f64>>,
+    /// The insides of polygons; nothing where coordinates are not finite.
+    pub(super) polygons: Vec<Option<Crossings>>,
 }
 
-impl Parts {
+impl Parts<'_> {
     /// Nothing yet, to be reckoned from the grid's north-west corner.
-    pub(super) fn from_corner(west: f64, north: f64) -> Parts {
+    pub(super) fn on(grid: &Grid) -> Parts<'_> {
+        let extent = grid.extent();
         Parts {
-            west,
-            north,
+            grid,
+            west: extent.west,
+            north: extent.north,
             segments: Vec::new(),
             polygons: Vec::new(),
         }
@@ -91,7 +98,7 @@ impl Parts {
             Geometry::Line(line) => self.add_line(&[line.start, line.end], feature),
             Geometry::LineString(line) => self.add_line(&line.0, feature),
             Geometry::Polygon(polygon) => {
-                self.add_polygon(&MultiPolygon(vec![polygon.clone()]), feature);
+                self.add_polygons(std::slice::from_ref(polygon), feature);
             }
             Geometry::MultiPoint(points) => {
                 for point in points {
@@ -103,24 +110,24 @@ impl Parts {
                     self.add_line(&line.0, feature);
                 }
             }
-            Geometry::MultiPolygon(polygon) => self.add_polygon(polygon, feature),
+            Geometry::MultiPolygon(polygons) => self.add_polygons(&polygons.0, feature),
             Geometry::GeometryCollection(members) => {
                 for member in members {
                     self.add(member, feature);
                 }
             }
-            Geometry::Rect(rect) => self.add_polygon(&MultiPolygon(vec![rect.to_polygon()]), feature),
+            Geometry::Rect(rect) => self.add_polygons(&[rect.to_polygon()], feature),
             Geometry::Triangle(triangle) => {
-                self.add_polygon(&MultiPolygon(vec![triangle.to_polygon()]), feature);
+                self.add_polygons(&[triangle.to_polygon()], feature);
             }
         }
     }
 
-    fn add_polygon(&mut self, polygon: &MultiPolygon<f64>, feature: usize) {
-        for ring in polygon.iter().flat_map(rings) {
+    fn add_polygons(&mut self, polygons: &[Polygon<f64>], feature: usize) {
+        for ring in polygons.iter().flat_map(rings) {
             self.add_line(ring, feature);
         }
-        self.polygons.push(polygon.clone());
+        self.polygons.push(Crossings::of(self.grid, polygons));
     }
 
     fn add_line(&mut self, points: &[Coord<f64>], feature: usize) {

@@ -159,16 +159,6 @@ impl Site {
         of_tile.max().unwrap_or(0) * at_once as u64
     }
 
-    /// Whether water was followed over the whole catchment when layers were opened.
-    #[must_use]
-    pub fn follows_water(&self) -> bool {
-        let follows = |layer: &FactorLayer| match &layer.origin {
-            Origin::Terrain(layer) => layer.wetness.is_some(),
-            _ => false,
-        };
-        self.layers.iter().any(follows)
-    }
-
     /// Names of the exclude layers, in the project's order.
     pub fn exclude_names(&self) -> impl Iterator<Item = &str> {
         self.excludes.iter().map(|exclude| exclude.name.as_str())

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::SiteError;
-use super::burn::{OVERLAP, Overlaps};
+use super::burn::Overlaps;
 use super::factor_layer::{UnknownCodes, Unusable};
 use super::possible::Impossible;
 use super::site::Site;
@@ -97,15 +97,9 @@ impl Site {
     /// When a layer cannot be read.
     pub fn read_tile(&self, window: Window) -> Result<TileValues, SiteError> {
         let mut status = Raster::filled(window, OUTSIDE);
-        for (status, &within) in status
-            .values_mut()
-            .iter_mut()
-            .zip(self.boundary().covers(window).values())
-        {
-            if within == 1 {
-                *status = TO_RATE;
-            }
-        }
+        self.boundary().each_run(window, |row, cols, _| {
+            status.row_mut(row)[cols].fill(TO_RATE);
+        });
         let mut met = Met::default();
         let missing = || Raster::filled(window, f32::NAN);
         let mut factors = Vec::with_capacity(self.factors().len());
@@ -130,23 +124,16 @@ impl Site {
                 }
             }
         }
-        let mut owners = Vec::new();
         let mut overlapping = BTreeMap::new();
         for (number, layer) in self.polygon_layers().iter().enumerate() {
-            let found = layer.index.owners(window);
-            if found.overlaps.cells() > 0 {
-                let mut overlap = Raster::filled(window, 0);
-                for (overlap, &owner) in overlap.values_mut().iter_mut().zip(found.polygons.values()) {
-                    *overlap = u8::from(owner == OVERLAP);
-                }
-                overlapping.insert(number, overlap);
-                met.overlaps.insert(number, found.overlaps);
+            if let Some((overlaps, mask)) = layer.index.overlaps(window) {
+                met.overlaps.insert(number, overlaps);
+                overlapping.insert(number, mask);
             }
-            owners.push(found.polygons);
         }
         for (index, layer) in self.layers().iter().enumerate() {
             let mut unusable = Unusable::default();
-            factors.push(layer.values(self.grid(), window, &status, &owners, &mut unusable)?);
+            factors.push(layer.values(self.grid(), window, &status, self.polygon_layers(), &mut unusable)?);
             if !unusable.codes.is_empty() {
                 met.unknown_codes.insert(index, unusable.codes);
             }

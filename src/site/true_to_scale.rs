@@ -25,7 +25,7 @@ pub fn lies_on_one_side(crs: &Crs, area: &Extent, findings: &mut Findings) -> bo
         (area.east, area.south),
         (area.east, area.north),
     ];
-    let to_globe = gis::lon_lat().and_then(|globe| Transform::new(crs, &globe)?.apply(&mut corners));
+    let to_globe = gis::lon_lat().and_then(|globe| Transform::untold(crs, &globe)?.apply(&mut corners));
     if findings.take("area", to_globe).is_none() {
         return false;
     }
@@ -93,7 +93,7 @@ fn farthest_scale(crs: &Crs, area: &Extent) -> Result<f64, gis::GisError> {
         .iter()
         .flat_map(|&(x, y)| [(x, y), (x + STEP_M, y), (x, y + STEP_M)])
         .collect();
-    Transform::new(crs, &gis::lon_lat()?)?.apply(&mut points)?;
+    Transform::untold(crs, &gis::lon_lat()?)?.apply(&mut points)?;
     let scales = points.chunks_exact(3).flat_map(|three| {
         let point = |(lon, lat): (f64, f64)| Point::new(lon, lat);
         [three[1], three[2]].map(|to| STEP_M / Geodesic.distance(point(three[0]), point(to)))

@@ -1,10 +1,14 @@
-//! Vector layers read once into memory, in the grid's CRS, whoever uses them.
+//! Vector layers read once, in the grid's CRS, whoever uses them.
 
 use std::collections::BTreeMap;
 
+use geo::Geometry;
+use thiserror::Error;
+
+use super::burn::Crossings;
 use super::finding::Findings;
 use crate::gis::{self, Features, FieldValue, VectorQuery};
-use crate::grid::{Crs, Extent};
+use crate::grid::{Crs, Extent, Grid};
 use crate::project::LayerRef;
 
 /// Which layer is read with which fields and how far around the area.
@@ -18,25 +22,66 @@ pub struct Wanted {
     pub fields: Vec<String>,
     /// How far beyond the area features matter, in metres.
     pub reach_m: f64,
+    /// Whether outlines are needed, or only the ground that polygons own.
+    pub outlines: bool,
 }
 
-/// A vector layer in the grid's CRS.
+/// What is kept of where a feature lies.
+#[derive(Debug)]
+pub struct Kept {
+    /// Its outline, if it was asked for.
+    outline: Option<Geometry<f64>>,
+    /// The ground it owns, if it was asked for.
+    ground: Option<Ground>,
+}
+
+/// The ground that a feature owns on a grid.
+#[derive(Debug)]
+pub enum Ground {
+    /// That of a polygon.
+    ///
+    /// # Missing
+    /// Its coordinates are not finite.
+    Owned(Option<Crossings>),
+    /// It is no polygon.
+    NoPolygon,
+}
+
+impl Ground {
+    fn of(grid: &Grid, outline: &Geometry<f64>) -> Ground {
+        match outline {
+            Geometry::Polygon(polygon) => Ground::Owned(Crossings::of(grid, [polygon])),
+            Geometry::MultiPolygon(polygons) => Ground::Owned(Crossings::of(grid, polygons)),
+            _ => Ground::NoPolygon,
+        }
+    }
+}
+
+/// What was wanted of a layer is not what was kept of it.
+#[derive(Debug, Error)]
+#[error("{0} of its features had to be kept when it was read")]
+pub struct NotKept(&'static str);
+
+/// A vector layer in the grid's CRS. Vertices are many, so only what is asked for is kept
+/// of them.
 #[derive(Debug)]
 pub struct VectorLayer {
     /// The path as the project has it.
     pub file: String,
     /// What was read.
-    pub features: Features,
+    pub features: Features<Kept>,
     fields: Vec<String>,
 }
 
 impl VectorLayer {
     /// Reads a layer as far as it matters for the area, all of it where there is no
-    /// area yet, and tells what is odd.
+    /// area yet, and tells what is odd. With a grid the ground that polygons own on it is
+    /// found out.
     pub fn read(
         wanted: &Wanted,
         to: &Crs,
         area: Option<&Extent>,
+        ground_on: Option<&Grid>,
         findings: &mut Findings,
     ) -> Option<VectorLayer> {
         let name = wanted.name.as_str();
@@ -55,7 +100,11 @@ impl VectorLayer {
             to,
             within: area.map(|area| (area.grown(wanted.reach_m), to)),
         };
-        let features = findings.take(name, gis::read_features(&query))?;
+        let kept = |outline: Geometry<f64>| Kept {
+            ground: ground_on.map(|grid| Ground::of(grid, &outline)),
+            outline: wanted.outlines.then_some(outline),
+        };
+        let features = findings.take(name, gis::read_features_as(&query, kept))?;
         let file = wanted.layer.as_written.clone();
         if let Some(given) = &crs_override {
             findings.warn_of_other_crs(name, &file, features.own_crs.as_ref(), given);
@@ -66,6 +115,44 @@ impl VectorLayer {
             features,
             fields: wanted.fields.clone(),
         })
+    }
+
+    /// The outlines, feature after feature.
+    ///
+    /// # Errors
+    /// They were not kept.
+    pub fn outlines(&self) -> Result<Vec<&Geometry<f64>>, NotKept> {
+        let items = self.features.items.iter();
+        items
+            .map(|feature| feature.geometry.outline.as_ref())
+            .collect::<Option<_>>()
+            .ok_or(NotKept("the outlines"))
+    }
+
+    /// The ground that each feature owns.
+    ///
+    /// # Errors
+    /// It was not found out, or let go.
+    pub fn ground(&self) -> Result<Vec<&Ground>, NotKept> {
+        let items = self.features.items.iter();
+        items
+            .map(|feature| feature.geometry.ground.as_ref())
+            .collect::<Option<_>>()
+            .ok_or(NotKept("the ground"))
+    }
+
+    /// Forgets the outlines.
+    pub fn let_outlines_go(&mut self) {
+        for feature in &mut self.features.items {
+            feature.geometry.outline = None;
+        }
+    }
+
+    /// Forgets the ground that features own.
+    pub fn let_ground_go(&mut self) {
+        for feature in &mut self.features.items {
+            feature.geometry.ground = None;
+        }
     }
 
     /// The values of one field, feature after feature.
@@ -80,7 +167,7 @@ impl VectorLayer {
     }
 }
 
-fn tell(name: &str, file: &str, features: &Features, findings: &mut Findings) {
+fn tell<G>(name: &str, file: &str, features: &Features<G>, findings: &mut Findings) {
     for doubt in &features.doubts {
         findings.warn(name, doubt.clone());
     }

@@ -77,12 +77,15 @@ pub fn read(
                 layer: shown.layer.clone(),
                 fields: Vec::new(),
                 reach_m: margin_m,
+                outlines: true,
             };
-            let layer = VectorLayer::read(&wanted, grid.crs(), Some(&grid.extent()), &mut findings);
-            let lines = layer.map(|layer| BackdropLines {
+            let layer = VectorLayer::read(&wanted, grid.crs(), Some(&grid.extent()), None, &mut findings);
+            let outlines = layer.as_ref().map(VectorLayer::outlines);
+            let outlines = outlines.and_then(|outlines| findings.take(&wanted.name, outlines));
+            let lines = outlines.map(|outlines| BackdropLines {
                 name: shown.name.to_owned(),
                 kind: shown.kind,
-                lines: lines_of(&layer, shown.kind, &near, tolerance_m),
+                lines: lines_of(&outlines, shown.kind, &near, tolerance_m),
             });
             (lines, findings)
         })
@@ -136,11 +139,16 @@ fn shown(sections: Sections) -> Vec<Shown> {
     all
 }
 
-fn lines_of(layer: &VectorLayer, kind: LineKind, near: &Extent, tolerance_m: f64) -> Vec<Vec<(f64, f64)>> {
+fn lines_of(
+    outlines: &[&Geometry<f64>],
+    kind: LineKind,
+    near: &Extent,
+    tolerance_m: f64,
+) -> Vec<Vec<(f64, f64)>> {
     let with_rings = kind != LineKind::DistanceFrom;
-    let features = layer.features.items.iter();
-    features
-        .flat_map(|feature| lines_in(&feature.geometry, with_rings))
+    outlines
+        .iter()
+        .flat_map(|outline| lines_in(outline, with_rings))
         .flat_map(|line| parts_near(line, near))
         .filter_map(|part| thinned(&part, tolerance_m))
         .collect()

@@ -25,17 +25,22 @@ impl LayerOpener<'_> {
     /// The soil survey, if any factor is drawn from it.
     pub(super) fn read_survey(&mut self, sections: Sections) -> Option<Survey> {
         let section = sections.soil_survey.filter(|_| is_drawn(sections))?;
-        let layer = self.vectors.get(&key(&section.polygons))?;
+        let polygons = key(&section.polygons);
+        let layer = self.vectors.get_mut(&polygons)?;
         let usual = soil_survey::usual_words();
         let drawn = soil_survey::drawn(sections.factors, &usual);
-        let shapes = polygons_of(SURVEY, layer, self.findings);
-        let mut survey = Survey::read(section, layer, &shapes, &drawn, self.findings)?;
+        let shapes = polygons_of(SURVEY, layer, self.findings)?;
+        let survey = Survey::read(section, layer, &shapes, &drawn, self.findings);
+        if !self.outlined.contains(&polygons) {
+            layer.let_outlines_go();
+        }
+        let mut survey = survey?;
         if let Some(made) = &section.made_ground {
             let layer = self.vectors.get(&key(made))?;
             self.facts
                 .push(LayerFact::of_vector(MADE_GROUND, made, &layer.features));
-            let shapes = polygons_of(MADE_GROUND, layer, self.findings);
-            let index = PolygonIndex::new(self.place.grid, shapes);
+            let shapes = polygons_of(MADE_GROUND, layer, self.findings)?;
+            let index = PolygonIndex::new(self.place.grid, &shapes);
             survey.add_made_ground(self.findings.take(MADE_GROUND, index)?);
         }
         Some(survey)

@@ -65,11 +65,13 @@ impl Roads {
         let mut wrong = Wrong::default();
         let mut pointlike = None;
         let extent = grid.extent();
-        for (index, feature) in layer.features.items.iter().enumerate() {
+        let outlines = findings.take(NAME, layer.outlines())?;
+        let features = layer.features.items.iter().zip(outlines);
+        for (index, (feature, outline)) in features.enumerate() {
             let field = |attribute: &String| layer.field(attribute)?.nth(index);
             let road = road(salt, &field, feature.fid, &mut roads.classes, &mut wrong);
             let mut lines = Vec::new();
-            if !lines_of(&feature.geometry, &mut lines) {
+            if !lines_of(outline, &mut lines) {
                 wrong.add(
                     feature.fid,
                     "are no lines: salted roads are needed as lines, with `width_attribute` or lanes for their width".to_owned(),

@@ -256,7 +256,7 @@ struct Sky {
 impl Sky {
     fn new(place: &Place, elevation: &RasterPlan, metres_per_unit: f64) -> Result<Sky, GisError> {
         let globe = gis::lon_lat()?;
-        let to_globe = Transform::new(place.grid.crs(), &globe)?;
+        let to_globe = Transform::untold(place.grid.crs(), &globe)?;
         let area = &place.area;
         let middle = (
             f64::midpoint(area.west, area.east),
@@ -268,7 +268,7 @@ impl Sky {
         // Toward the equator, so that a pole is not passed.
         let step_deg = if latitude_deg > 0.0 { -0.001 } else { 0.001 };
         let mut northward = [(longitude_deg, latitude_deg + step_deg)];
-        Transform::new(&globe, place.grid.crs())?.apply(&mut northward)?;
+        Transform::untold(&globe, place.grid.crs())?.apply(&mut northward)?;
         let (x, y) = northward[0];
         let sign = step_deg.signum();
         Ok(Sky {

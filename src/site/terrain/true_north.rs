@@ -27,14 +27,14 @@ impl TrueNorth {
             .collect();
         let globe = gis::lon_lat()?;
         let mut places = corners.clone();
-        Transform::new(grid.crs(), &globe)?.apply(&mut places)?;
+        Transform::untold(grid.crs(), &globe)?.apply(&mut places)?;
         // Toward the equator, so that a pole is not passed.
         let step_deg = |lat: f64| if lat > 0.0 { -0.001 } else { 0.001 };
         let mut beside: Vec<(f64, f64)> = places
             .iter()
             .map(|&(lon, lat)| (lon, lat + step_deg(lat)))
             .collect();
-        Transform::new(&globe, grid.crs())?.apply(&mut beside)?;
+        Transform::untold(&globe, grid.crs())?.apply(&mut beside)?;
         let nodes = corners.iter().zip(&places).zip(&beside);
         let nodes = nodes.map(|((corner, &(_, lat)), beside)| {
             let sign = step_deg(lat).signum();

@@ -46,7 +46,7 @@ fn rectangle(grid: &Grid, west: i32, north: i32, east: i32, south: i32) -> Multi
 }
 
 pub(super) fn owners(grid: &Grid, polygons: Vec<MultiPolygon<f64>>) -> Owners {
-    PolygonIndex::new(grid, polygons).unwrap().owners(grid.window())
+    PolygonIndex::new(grid, &polygons).unwrap().owners(grid.window())
 }
 
 #[test]
@@ -129,7 +129,7 @@ fn holes_and_parts_follow_the_even_odd_rule() {
         vec![ring(&grid, &[(2, 2), (8, 2), (8, 8), (2, 8)])],
     );
     let island = Polygon::new(ring(&grid, &[(4, 4), (6, 4), (6, 6), (4, 6)]), vec![]);
-    let index = PolygonIndex::new(&grid, vec![MultiPolygon(vec![with_hole, island])]).unwrap();
+    let index = PolygonIndex::new(&grid, &[MultiPolygon(vec![with_hole, island])]).unwrap();
     assert_eq!(
         index.covers(grid.window()),
         drawn("1 1 1 1 1 0 0\n1 0 0 0 1 0 0\n1 0 1 0 1 0 0\n1 0 0 0 1 0 0\n1 1 1 1 1 0 0")
@@ -141,7 +141,7 @@ fn overlaps_are_told_apart_and_counted_by_who_overlaps() {
     let grid = grid(0.0, 10.0, 1, 6, 10.0);
     let index = PolygonIndex::new(
         &grid,
-        vec![
+        &[
             rectangle(&grid, 0, 0, 8, 2),
             rectangle(&grid, 4, 0, 10, 2),
             rectangle(&grid, 6, 0, 12, 2),
@@ -184,7 +184,7 @@ fn coordinates_that_are_not_finite_are_all_named() {
         rectangle(&grid, 0, 0, 2, 2),
         wrong(f64::INFINITY),
     ];
-    let error = PolygonIndex::new(&grid, polygons).unwrap_err();
+    let error = PolygonIndex::new(&grid, &polygons).unwrap_err();
     assert_eq!(error, GeometryError::NotFinite { features: vec![0, 2] });
     assert_eq!(
         error.to_string(),
@@ -195,7 +195,7 @@ fn coordinates_that_are_not_finite_are_all_named() {
 #[test]
 fn a_polygon_larger_than_the_grid_covers_it() {
     let grid = grid(0.0, 1300.0, 130, 3, 10.0);
-    let index = PolygonIndex::new(&grid, vec![rectangle(&grid, -900, -900, 900, 900)]).unwrap();
+    let index = PolygonIndex::new(&grid, &[rectangle(&grid, -900, -900, 900, 900)]).unwrap();
     assert!(
         index
             .covers(grid.window())
@@ -203,4 +203,44 @@ fn a_polygon_larger_than_the_grid_covers_it() {
             .iter()
             .all(|&covered| covered == 1)
     );
+}
+
+#[test]
+fn thousands_of_polygons_on_one_cell_are_all_told() {
+    let grid = grid(0.0, 50.0, 5, 9, 10.0);
+    let frames = |at: i32| rectangle(&grid, 8 - at % 7, 4 - at % 4, 10 + at % 5, 6 + at % 3);
+    let polygons: Vec<_> = (0..3000).map(frames).collect();
+    let index = PolygonIndex::new(&grid, &polygons).unwrap();
+    let cell = Window {
+        row: 2,
+        col: 4,
+        rows: 1,
+        cols: 1,
+    };
+    let (overlaps, mask) = index.overlaps(cell).unwrap();
+    let holders: Vec<u32> = (0..3000).collect();
+    assert!(overlaps.sets().eq([(holders.as_slice(), 1)]));
+    assert_eq!(mask.values(), [1]);
+    let edge = Window { col: 8, ..cell };
+    assert!(index.overlaps(edge).is_none() && index.covers(edge).values() == [0]);
+}
+
+#[test]
+fn a_million_rows_take_little_where_few_are_crossed() {
+    let grid = grid(0.0, 1e6, 1_000_000, 3, 1.0);
+    let polygons = [
+        rectangle(&grid, -2, 1_000_000, 40, 1_000_040),
+        polygon(&grid, &[(-2, 900), (-2, 950)]),
+    ];
+    let index = PolygonIndex::new(&grid, &polygons).unwrap();
+    assert_eq!((index.first_row, index.end_row), (500_000, 500_020));
+    let rows = Window {
+        row: 499_999,
+        col: 1,
+        rows: 3,
+        cols: 1,
+    };
+    assert_eq!(index.owners(rows).polygons, drawn(".\n0\n0"));
+    let rows = Window { row: 500_019, ..rows };
+    assert_eq!(index.owners(rows).polygons, drawn("0\n.\n."));
 }

@@ -1,4 +1,4 @@
-use geo::{Contains, LineString, Point, Polygon};
+use geo::{Contains, Coord, LineString, Point, Polygon};
 use proptest::prelude::*;
 
 use super::tests::{grid, owners, polygon, ring};
@@ -96,6 +96,34 @@ fn stars() -> impl Strategy<Value = Vec<MultiPolygon<f64>>> {
     })
 }
 
+/// Rings of any shape, many of them over each other and some far beyond the grid, with
+/// corners on centres and beside them.
+fn tangles() -> impl Strategy<Value = Vec<Vec<(f64, f64)>>> {
+    let place = || prop_oneof![4 => (-4..44i32).prop_map(f64::from), 2 => -4.0..44.0, 1 => -900.0..900.0];
+    let ring = proptest::collection::vec((place(), place()), 3..9);
+    proptest::collection::vec(ring, 1..14)
+}
+
+/// Whether a ring, in half cells, holds a cell's centre: whether an odd number of its
+/// edges passes at or west of it.
+fn holds(grid: &Grid, ring: &LineString<f64>, row: usize, col: usize) -> bool {
+    let extent = grid.extent();
+    let rounded = |number: f64, steps: f64| (number * steps).round() / steps;
+    let cells = |number: f64| rounded(number / grid.cell_m(), 67_108_864.0);
+    let vertex = |at: &Coord<f64>| (cells(at.x - extent.west), cells(extent.north - at.y));
+    let (x, y) = (as_cells(col) + 0.5, as_cells(row) + 0.5);
+    let passes = ring.lines().filter(|edge| {
+        let (mut north, mut south) = (vertex(&edge.start), vertex(&edge.end));
+        if south.1 <= north.1 {
+            (north, south) = (south, north);
+        }
+        let crosses = north.1 <= y && y < south.1;
+        let at = north.0 + (y - north.1) / (south.1 - north.1) * (south.0 - north.0);
+        crosses && rounded(at, 4_194_304.0) <= x
+    });
+    passes.count() % 2 == 1
+}
+
 const FIELDS: usize = 6;
 
 proptest! {
@@ -176,7 +204,7 @@ proptest! {
     ) {
         let grid = grid(0.0, 800.0, 160, 100, 5.0);
         let window = window_of(&grid, shares);
-        let index = PolygonIndex::new(&grid, polygons).unwrap();
+        let index = PolygonIndex::new(&grid, &polygons).unwrap();
         let (whole, part) = (index.owners(grid.window()), index.owners(window));
         let covered = index.covers(window);
         let cols = window.col..window.col_end();
@@ -192,9 +220,62 @@ proptest! {
     }
 
     #[test]
+    fn runs_are_those_of_a_plain_test_of_each_centre_for_any_cut(
+        tangles in tangles(),
+        cuts in proptest::array::uniform2(proptest::collection::vec(0..20usize, 0..4)),
+        crossings_a_band in 1..60usize,
+        cell_m in prop_oneof![Just(5.0), Just(0.7), Just(12.34)],
+        west in -8e5..8e5,
+    ) {
+        let grid = grid(west, 4.5e6, 20, 20, cell_m);
+        let (extent, step) = (grid.extent(), cell_m / 2.0);
+        let place = |&(x, y): &(f64, f64)| (extent.west + x * step, extent.north - y * step);
+        let ring = |halves: &Vec<(f64, f64)>| Polygon::new(halves.iter().map(place).collect(), vec![]);
+        let polygons: Vec<Polygon<f64>> = tangles.iter().map(ring).collect();
+        let crossings: Vec<_> =
+            polygons.iter().map(|polygon| Crossings::of(&grid, [polygon]).unwrap()).collect();
+        let index = PolygonIndex::in_bands(crossings.iter().map(Some).collect(), crossings_a_band).unwrap();
+        let [rows, cols] = cuts.map(|mut cuts| {
+            cuts.extend([0, 20]);
+            cuts.sort_unstable();
+            cuts
+        });
+        for (rows, cols) in rows.windows(2).flat_map(|rows| cols.windows(2).map(move |cols| (rows, cols))) {
+            let window = Window {
+                row: rows[0],
+                col: cols[0],
+                rows: rows[1] - rows[0],
+                cols: cols[1] - cols[0],
+            };
+            let (found, covered, shared) = (index.owners(window), index.covers(window), index.overlaps(window));
+            let mut overlaps = Overlaps::default();
+            for (row, col) in (0..window.rows).flat_map(|row| (0..window.cols).map(move |col| (row, col))) {
+                let holders: Vec<u32> = (0..polygons.len())
+                    .filter(|&at| holds(&grid, polygons[at].exterior(), window.row + row, window.col + col))
+                    .map(index_u32)
+                    .collect();
+                let owner = match holders.as_slice() {
+                    [] => u32::MISSING,
+                    [owner] => *owner,
+                    several => {
+                        overlaps.count(several, 1);
+                        OVERLAP
+                    }
+                };
+                prop_assert_eq!(found.polygons.row(row)[col], owner);
+                prop_assert_eq!(covered.row(row)[col] == 1, !holders.is_empty());
+                let marked = shared.as_ref().is_some_and(|(_, mask)| mask.row(row)[col] == 1);
+                prop_assert_eq!(marked, owner == OVERLAP);
+            }
+            prop_assert_eq!(&found.overlaps, &overlaps);
+            prop_assert_eq!(shared.map(|(overlaps, _)| overlaps).unwrap_or_default(), overlaps);
+        }
+    }
+
+    #[test]
     fn the_overlaps_of_parts_add_up_to_those_of_the_whole(polygons in stars()) {
         let grid = grid(0.0, 800.0, 80, 50, 10.0);
-        let index = PolygonIndex::new(&grid, polygons).unwrap();
+        let index = PolygonIndex::new(&grid, &polygons).unwrap();
         let whole = grid.window();
         let mut sum = index.owners(Window { rows: 33, ..whole }).overlaps;
         sum.add(&index.owners(Window { row: 33, rows: whole.rows - 33, ..whole }).overlaps);
