@@ -11,7 +11,7 @@ use super::counts::Counts;
 use super::ground::{FactorSums, GroundShape, ZoneGround};
 use super::packed_ground::{GroundBook, PackedGround};
 use super::species_sums::{AddRun, SpeciesSums};
-use super::tally::Tallies;
+use super::tally::{PackedTally, Tallies};
 use crate::rating::{AsRated, WORD};
 
 /// Most numbers of a question that have a place for each zone of a tile; those of others
@@ -34,8 +34,7 @@ pub struct ZoneCounts {
 pub struct CountedZone {
     zone: u32,
     area_mm2: u128,
-    known: Vec<u32>,
-    suits: Vec<u32>,
+    tally: PackedTally,
     ground: PackedGround,
 }
 
@@ -80,7 +79,7 @@ impl ZoneCounts {
     /// Adds the sums of a zone in one tile.
     pub fn add(&mut self, part: &CountedZone) {
         self.areas_mm2[part.zone as usize - 1] += part.area_mm2;
-        self.tallies.add_counts(part.zone, &part.known, &part.suits);
+        self.tallies.add(part.zone, &part.tally);
         self.ground.add(part.zone, &part.ground);
     }
 }
@@ -151,8 +150,7 @@ impl<'s> TileCounts<'s> {
             CountedZone {
                 zone,
                 area_mm2: self.areas_mm2[place],
-                known,
-                suits,
+                tally: PackedTally::pack(&known, &suits),
                 ground: PackedGround::pack(&ground),
             }
         });
