@@ -9,7 +9,7 @@ use super::cost::Cost;
 use super::fidelity::Fidelity;
 use super::listing::ListedInZone;
 use super::merging_zones::MergingZones;
-use super::species_codes::{SpeciesCodes, WORD};
+use super::species_codes::{OTHER, SpeciesCodes, WORD, codes_of, each_one};
 use super::tally::next_counts;
 use super::voted_sums::{next_means, next_sums};
 
@@ -96,11 +96,19 @@ impl MergingZones<'_> {
             return;
         }
         means.zone = Some(zone);
-        means.means.resize(self.words(), [0.0; WORD]);
+        match self.means_of(zone) {
+            Some(of_zone) => of_zone.clone_into(&mut means.means),
+            None => self.fill_means(zone, &mut means.means),
+        }
+    }
+
+    /// Unpacks the means of a zone.
+    pub(super) fn fill_means(&self, zone: u32, means: &mut Vec<[f32; WORD]>) {
+        means.resize(self.words(), [0.0; WORD]);
         self.arch.dispatch(FillMeans {
             codes: self.sums(zone),
             half_a_cell: self.half_a_cell(zone),
-            means: &mut means.means,
+            means,
         });
     }
 
@@ -119,11 +127,15 @@ impl MergingZones<'_> {
 
     /// The cost of the merge of the zone that stands in `means` with another.
     pub(super) fn near_cost(&self, means: &Means, other: u32) -> f32 {
-        let squares = self.arch.dispatch(Squares {
-            means: &means.means,
-            codes: self.sums(other),
-            half_a_cell: self.half_a_cell(other),
-        });
+        let one = &means.means;
+        let squares = match self.means_of(other) {
+            Some(other) => self.arch.dispatch(Squares { one, other }),
+            None => self.arch.dispatch(PackedSquares {
+                one,
+                other: self.sums(other),
+                half_a_cell: self.half_a_cell(other),
+            }),
+        };
         single(self.weight(means.zone.unwrap_or(other), other) * squares)
     }
 
@@ -173,11 +185,17 @@ impl MergingZones<'_> {
 
     pub(super) fn exact_cost(&self, one: u32, other: u32) -> Cost {
         let [one_cells, other_cells] = [one, other].map(|zone| self.cells[zone as usize]);
-        let squares = self.arch.dispatch(ExactSquares {
+        let squares = ExactSquares {
             codes: [self.sums(one), self.sums(other)],
             cells: [one_cells, other_cells],
             words: self.words(),
-        });
+        };
+        // A difference of sums is at most twice the product of the cells.
+        let squares = if u64::from(one_cells) * u64::from(other_cells) < 1 << 28 {
+            self.arch.dispatch(squares)
+        } else {
+            squares.wide()
+        };
         Cost::from_squares(squares, one_cells.into(), other_cells.into())
     }
 
@@ -233,19 +251,17 @@ impl NullaryFnOnce for FillMeans<'_> {
 
 /// Adds up the squares of the differences between the means of two zones.
 struct Squares<'z> {
-    means: &'z [[f32; WORD]],
-    codes: SpeciesCodes<'z>,
-    half_a_cell: f32,
+    one: &'z [[f32; WORD]],
+    other: &'z [[f32; WORD]],
 }
 
 impl NullaryFnOnce for Squares<'_> {
     type Output = f64;
 
     #[inline(always)]
-    fn call(mut self) -> f64 {
+    fn call(self) -> f64 {
         let mut squares = [0.0; LANES];
-        for one in self.means {
-            let other = next_means(&mut self.codes, self.half_a_cell);
+        for (one, other) in self.one.iter().zip(self.other) {
             let groups = one.as_chunks::<LANES>().0.iter();
             for (one, other) in groups.zip(other.as_chunks::<LANES>().0) {
                 for lane in 0..LANES {
@@ -255,6 +271,41 @@ impl NullaryFnOnce for Squares<'_> {
             }
         }
         squares.iter().map(|&square| f64::from(square)).sum()
+    }
+}
+
+/// [`Squares`] of means and of packed sums.
+struct PackedSquares<'z> {
+    one: &'z [[f32; WORD]],
+    other: SpeciesCodes<'z>,
+    half_a_cell: f32,
+}
+
+impl NullaryFnOnce for PackedSquares<'_> {
+    type Output = f64;
+
+    #[expect(clippy::cast_precision_loss, reason = "what that may be off is in the price")]
+    #[inline(always)]
+    fn call(mut self) -> f64 {
+        let mut squares = [0.0; LANES];
+        let mut of_others = 0.0;
+        for one in self.one {
+            let word = self.other.next_word();
+            let codes = codes_of(word);
+            let groups = one.as_chunks::<LANES>().0.iter();
+            for (one, codes) in groups.zip(codes.as_chunks::<LANES>().0) {
+                for lane in 0..LANES {
+                    let difference = one[lane] - f32::from(codes[lane]) * 0.5;
+                    let difference = if codes[lane] == OTHER { 0.0 } else { difference };
+                    squares[lane] += difference * difference;
+                }
+            }
+            each_one(word[0] & word[1], |species| {
+                let difference = one[species] - self.other.next_number() as f32 * self.half_a_cell;
+                of_others += difference * difference;
+            });
+        }
+        f64::from(of_others) + squares.iter().map(|&square| f64::from(square)).sum::<f64>()
     }
 }
 
@@ -268,27 +319,40 @@ struct ExactSquares<'z> {
 impl NullaryFnOnce for ExactSquares<'_> {
     type Output = u128;
 
+    /// For differences under 2^29, of which 64 squares add up to under 2^64.
+    #[expect(clippy::cast_possible_truncation, reason = "differences are under 2^29")]
     #[inline(always)]
     fn call(mut self) -> u128 {
-        let [one_cells, other_cells] = self.cells.map(u64::from);
-        let mut squares = 0_u128;
+        let [one_cells, other_cells] = self.cells;
+        let mut squares = 0;
         for _ in 0..self.words {
             let [codes, other_codes] = &mut self.codes;
-            let sums = next_sums(codes, self.cells[0]);
-            let other_sums = next_sums(other_codes, self.cells[1]);
-            let mut differences = [0_u64; WORD];
-            for (difference, (sum, other_sum)) in differences.iter_mut().zip(sums.into_iter().zip(other_sums)) {
-                // Under 2^32 times 2^31.
-                *difference = (u64::from(sum) * other_cells).abs_diff(u64::from(other_sum) * one_cells);
+            let (sums, other_sums) = (next_sums(codes, one_cells), next_sums(other_codes, other_cells));
+            let mut of_word = 0_i64;
+            for (&sum, &other_sum) in sums.iter().zip(&other_sums) {
+                // Whole numbers of 32 bits, which are multiplied faster than longer ones.
+                let difference = sum.wrapping_mul(other_cells) as i32 - other_sum.wrapping_mul(one_cells) as i32;
+                of_word += i64::from(difference) * i64::from(difference);
             }
-            // A difference is at most twice the product of the cells, and there are 2^6.
-            if one_cells * other_cells < 1 << 28 {
-                squares += u128::from(differences.iter().map(|difference| difference * difference).sum::<u64>());
-            } else {
-                squares += differences
-                    .iter()
-                    .map(|&difference| u128::from(difference) * u128::from(difference))
-                    .sum::<u128>();
+            squares += u128::from(of_word.cast_unsigned());
+        }
+        squares
+    }
+}
+
+impl ExactSquares<'_> {
+    /// For any differences.
+    fn wide(mut self) -> u128 {
+        let [one_cells, other_cells] = self.cells;
+        let mut squares = 0;
+        for _ in 0..self.words {
+            let [codes, other_codes] = &mut self.codes;
+            let (sums, other_sums) = (next_sums(codes, one_cells), next_sums(other_codes, other_cells));
+            for (&sum, &other_sum) in sums.iter().zip(&other_sums) {
+                // Under 2^32 times 2^31.
+                let product = u64::from(sum) * u64::from(other_cells);
+                let difference = u128::from(product.abs_diff(u64::from(other_sum) * u64::from(one_cells)));
+                squares += difference * difference;
             }
         }
         squares
@@ -308,8 +372,7 @@ impl NullaryFnOnce for OnList<'_> {
     #[inline(always)]
     fn call(mut self) -> [Fidelity; 2] {
         let most = [0, 1].map(|part| self.parts[part].next_number());
-        // Whole numbers under 2^53. Cells of a site are under 2^31, and signed numbers
-        // become plain ones faster.
+        // Whole numbers under 2^53.
         let mut sums = [[[0.0; LANES]; 3]; 2];
         for _ in 0..self.words {
             let [one, other] = &mut self.parts;
@@ -318,9 +381,9 @@ impl NullaryFnOnce for OnList<'_> {
             for from in (0..WORD).step_by(LANES) {
                 for lane in 0..LANES {
                     let species = from + lane;
-                    let counts = [known, suits, other_known, other_suits];
-                    let [known, suits, other_known, other_suits] =
-                        counts.map(|counts| f64::from(counts[species].cast_signed()));
+                    let (known, suits) = (plain(known[species]), plain(suits[species]));
+                    let (other_known, other_suits) =
+                        (plain(other_known[species]), plain(other_suits[species]));
                     let is_listed = self.rule.lists(known + other_known, suits + other_suits);
                     let listed = if is_listed { 1.0 } else { 0.0 };
                     sums[0][0][lane] += known * listed;
@@ -341,6 +404,13 @@ impl NullaryFnOnce for OnList<'_> {
             }
         })
     }
+}
+
+/// A count as a plain number. Cells of a site are under 2^31, and signed numbers become
+/// plain ones faster.
+#[inline(always)]
+fn plain(count: u32) -> f64 {
+    f64::from(count.cast_signed())
 }
 
 #[expect(

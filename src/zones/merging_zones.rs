@@ -9,7 +9,7 @@ use super::merge_rules::MergeRules;
 use super::merging_costs::{May, Means};
 use super::regions::Border;
 use super::runs::narrow;
-use super::species_codes::{CodePacker, SpeciesCodes};
+use super::species_codes::{CodePacker, SpeciesCodes, WORD};
 use super::tally::{SpeciesCells, Tallies, pack_tally};
 use super::voted_sums::{VotedSums, pack_sums, read_sums};
 
@@ -67,6 +67,9 @@ impl Neighbour {
 struct JoinedCounts {
     sums: Vec<u8>,
     tally: Vec<u8>,
+    /// The means of the sums: they are asked for most, and few species are alike in all
+    /// cells of such a zone.
+    means: Vec<[f32; WORD]>,
 }
 
 /// Zones stand in slots that count from 0. A merged zone stands in the slot of
@@ -218,6 +221,12 @@ impl<'p> MergingZones<'p> {
         }
     }
 
+    /// The means of a zone that others have joined.
+    #[inline(always)]
+    pub(super) fn means_of(&self, zone: u32) -> Option<&Vec<[f32; WORD]>> {
+        self.joined[zone as usize].as_ref().map(|joined| &joined.means)
+    }
+
     /// Known and suiting cells of a zone.
     #[inline(always)]
     pub(super) fn tally(&self, zone: u32) -> SpeciesCodes<'_> {
@@ -314,6 +323,11 @@ impl<'p> MergingZones<'p> {
         let tally = pack_tally(&mut pour.packer, &pour.counts.known, &pour.counts.suits);
         joined.tally.clear();
         joined.tally.extend_from_slice(tally);
+        let mut means = std::mem::take(&mut joined.means);
+        self.fill_means(narrow(to), &mut means);
+        if let Some(joined) = &mut self.joined[to] {
+            joined.means = means;
+        }
         self.pour = pour;
     }
 

@@ -133,18 +133,34 @@ pub(super) fn each_one(mut word: u64, mut visit: impl FnMut(usize)) {
     }
 }
 
-/// For each species of a word 1 where it is in the set, else 0.
-#[inline(always)]
-pub(super) fn ones(set: u64) -> [u32; WORD] {
-    let mut ones = [0; WORD];
-    for (ones, byte) in ones.as_chunks_mut::<8>().0.iter_mut().zip(set.to_le_bytes()) {
-        let byte = u32::from(byte);
-        // Without shifts that differ by lane, so that any processor does all at once.
-        for (one, bit) in ones.iter_mut().zip([1, 2, 4, 8, 16, 32, 64, 128]) {
-            *one = u32::from(byte & bit != 0);
+/// For each byte of a set a byte of 1 for each species in it.
+static SPREAD: [u64; 256] = spread();
+
+const fn spread() -> [u64; 256] {
+    let mut spread = [0; 256];
+    let mut set = 0;
+    while set < 256 {
+        let mut species = 0;
+        while species < 8 {
+            spread[set] |= (set as u64 >> species & 1) << (8 * species);
+            species += 1;
         }
+        set += 1;
     }
-    ones
+    spread
+}
+
+/// The codes of a word of species from their lower and upper halves.
+#[inline(always)]
+pub(super) fn codes_of([low, high]: [u64; 2]) -> [u8; WORD] {
+    let mut codes = [0; WORD];
+    let halves = low.to_le_bytes().into_iter().zip(high.to_le_bytes());
+    for (codes, (low, high)) in codes.as_chunks_mut::<8>().0.iter_mut().zip(halves) {
+        // A byte for each species; none runs over into the next.
+        let spread = SPREAD[usize::from(low)] + 2 * SPREAD[usize::from(high)];
+        *codes = spread.to_le_bytes();
+    }
+    codes
 }
 
 #[cfg(test)]
@@ -171,14 +187,12 @@ mod tests {
             numbers.iter().for_each(|&number| packer.number(number));
             let mut read = SpeciesCodes::of(packer.record(), codes.len());
             for of_word in codes.chunks(WORD) {
-                let [low, high] = read.next_word();
-                let (low_ones, high_ones) = (ones(low), ones(high));
-                for species in 0..WORD {
-                    let code = of_word.get(species).copied().unwrap_or(0);
-                    prop_assert_eq!(low_ones[species] + 2 * high_ones[species], u32::from(code));
-                }
+                let word = read.next_word();
+                let unpacked = codes_of(word);
+                prop_assert_eq!(&unpacked[..of_word.len()], of_word);
+                prop_assert!(unpacked[of_word.len()..].iter().all(|&code| code == 0));
                 let mut others = Vec::new();
-                each_one(low & high, |species| others.push(species));
+                each_one(word[0] & word[1], |species| others.push(species));
                 let plain: Vec<usize> = (0..of_word.len()).filter(|&at| of_word[at] == OTHER).collect();
                 prop_assert_eq!(others, plain);
             }

@@ -6,7 +6,7 @@
 use super::cell_sets::CellLayout;
 use super::members::Members;
 use super::packed_book::PackedBook;
-use super::species_codes::{CodePacker, OTHER, SpeciesCodes, WORD, each_one, ones};
+use super::species_codes::{CodePacker, OTHER, SpeciesCodes, WORD, codes_of, each_one};
 use rayon::prelude::*;
 
 /// Counts of cells for each zone and species. Zones count from 1; 0 stands for
@@ -205,12 +205,13 @@ pub(super) fn pack_tally<'p>(packer: &'p mut CodePacker, known: &[u32], suits: &
 /// others.
 #[inline(always)]
 pub(super) fn next_counts(codes: &mut SpeciesCodes, most: u32) -> [[u32; WORD]; 2] {
-    let [low, high] = codes.next_word();
-    let (mut known, mut suits) = (ones(low | high), ones(high));
-    for count in known.iter_mut().chain(&mut suits) {
-        *count *= most;
+    let word = codes.next_word();
+    let (mut known, mut suits) = ([0; WORD], [0; WORD]);
+    for (species, code) in codes_of(word).into_iter().enumerate() {
+        known[species] = if code == 0 { 0 } else { most };
+        suits[species] = if code == 2 { most } else { 0 };
     }
-    each_one(low & high, |species| {
+    each_one(word[0] & word[1], |species| {
         known[species] = codes.next_number();
         suits[species] = codes.next_number();
     });

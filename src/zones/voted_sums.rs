@@ -3,7 +3,7 @@
 //! most species are alike in all cells. Knows neither borders nor lists.
 
 use super::packed_book::PackedBook;
-use super::species_codes::{CodePacker, OTHER, SpeciesCodes, WORD, each_one, ones};
+use super::species_codes::{CodePacker, OTHER, SpeciesCodes, WORD, codes_of, each_one};
 
 /// The sums of zones; zone `n` at `n - 1`.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -91,13 +91,13 @@ pub(super) fn read_sums(mut codes: SpeciesCodes, cells: u32, species: usize, sum
 /// The sums of the next word of species.
 #[inline(always)]
 pub(super) fn next_sums(codes: &mut SpeciesCodes, cells: u32) -> [u32; WORD] {
-    let [low, high] = codes.next_word();
-    let (mut sums, high_ones) = (ones(low), ones(high));
-    for (sum, high) in sums.iter_mut().zip(high_ones) {
+    let word = codes.next_word();
+    let mut sums = [0; WORD];
+    for (sum, code) in sums.iter_mut().zip(codes_of(word)) {
         // Of other sums the product means nothing.
-        *sum = (*sum + 2 * high).wrapping_mul(cells);
+        *sum = u32::from(code).wrapping_mul(cells);
     }
-    each_one(low & high, |species| sums[species] = codes.next_number());
+    each_one(word[0] & word[1], |species| sums[species] = codes.next_number());
     sums
 }
 
@@ -105,14 +105,12 @@ pub(super) fn next_sums(codes: &mut SpeciesCodes, cells: u32) -> [u32; WORD] {
 #[expect(clippy::cast_precision_loss, reason = "what a near cost may be off is in its price")]
 #[inline(always)]
 pub(super) fn next_means(codes: &mut SpeciesCodes, half_a_cell: f32) -> [f32; WORD] {
-    let [low, high] = codes.next_word();
-    let (low_ones, high_ones) = (ones(low), ones(high));
+    let word = codes.next_word();
     let mut means = [0.0; WORD];
-    for species in 0..WORD {
-        // Signed numbers become plain ones faster.
-        means[species] = (low_ones[species] + 2 * high_ones[species]).cast_signed() as f32 * 0.5;
+    for (mean, code) in means.iter_mut().zip(codes_of(word)) {
+        *mean = f32::from(code) * 0.5;
     }
-    each_one(low & high, |species| {
+    each_one(word[0] & word[1], |species| {
         means[species] = codes.next_number() as f32 * half_a_cell;
     });
     means
