@@ -208,13 +208,14 @@ fn describe(
         .enumerate()
         .map_init(new_describer, |describer, (index, (ground, area_mm2))| {
             let number = u32::try_from(index + 1).unwrap_or(u32::MAX);
+            let counts = tallies.counts(number);
             let mut zone = describer.zone(&ZoneSums {
                 number,
                 stable_id: &ids[index],
                 cells: cells[index],
                 area_m2: square_metres(area_mm2),
-                known: tallies.known(number),
-                suits: tallies.suits(number),
+                known: &counts.known,
+                suits: &counts.suits,
                 ground: &ground,
                 border_factor: border_factor[index],
             });

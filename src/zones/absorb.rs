@@ -9,7 +9,8 @@ use super::pieces::Pieces;
 use super::regions::{Border, Regions, tidy_borders};
 use super::runs::narrow;
 use super::share::Share;
-use super::tally::Tallies;
+use super::tally::{SpeciesCells, Tallies};
+use super::voted_sums::VotedSums;
 use crate::grid::CellIndex;
 
 const NONE: u32 = u32::MAX;
@@ -26,8 +27,8 @@ pub struct PhaseOne {
     /// First cell of zone `n` at `n - 1`, in row-major order.
     pub first_cells: Vec<CellIndex>,
     /// For each zone and species, 2 for each cell that suits and 1 for each that
-    /// is unknown, of the cells as voted; zones x species.
-    pub sums: Vec<u32>,
+    /// is unknown, of the cells as voted.
+    pub sums: VotedSums,
     /// Every pair of zones that shares an edge, sorted.
     pub borders: Vec<Border>,
     /// Regions under the smallest size that joined another.
@@ -301,9 +302,10 @@ pub fn absorbed_against_keep(
     let words = regions.book.layout().words();
     let lists: Vec<u64> = (1..=narrow(phase_one.len()))
         .into_par_iter()
-        .flat_map_iter(|zone| {
+        .map_init(SpeciesCells::default, |counts, zone| {
             let mut list = vec![0; words];
-            let counts = tallies.known(zone).iter().zip(tallies.suits(zone)).enumerate();
+            tallies.read(zone, counts);
+            let counts = counts.known.iter().zip(&counts.suits).enumerate();
             for (species, (&known, &suits)) in counts {
                 if rules.lists(phase_one.cells[zone as usize - 1], known.into(), suits.into()) {
                     list[species / 64] |= 1 << (species % 64);
@@ -311,6 +313,7 @@ pub fn absorbed_against_keep(
             }
             list
         })
+        .flatten_iter()
         .collect();
     let mut told = AbsorbedAgainstKeep::default();
     for (region, &zone) in regions.regions.iter().zip(&phase_one.zone_of_region[1..]) {

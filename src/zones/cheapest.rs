@@ -7,7 +7,8 @@ const NOBODY: u32 = u32::MAX;
 /// The first of a fixed number of zones under an order given at each change.
 #[derive(Debug, Clone)]
 pub(super) struct CheapestFirst {
-    /// Zones from here on; the winner of places `2 n` and `2 n + 1` is at `n`.
+    /// Zones from here on; the winner of places `2 n` and `2 n + 1` is at `n`, that of all
+    /// at 1.
     leaves: usize,
     winners: Vec<u32>,
 }
@@ -15,12 +16,14 @@ pub(super) struct CheapestFirst {
 impl CheapestFirst {
     /// All zones, none with a place yet.
     pub(super) fn new(zones: usize) -> CheapestFirst {
-        let leaves = zones.next_power_of_two();
-        let mut winners = vec![NOBODY; 2 * leaves];
-        for (leaf, zone) in winners[leaves..leaves + zones].iter_mut().zip(0..) {
+        let mut winners = vec![NOBODY; 2 * zones.max(1)];
+        for (leaf, zone) in winners[zones..].iter_mut().zip(0..).take(zones) {
             *leaf = zone;
         }
-        CheapestFirst { leaves, winners }
+        CheapestFirst {
+            leaves: zones,
+            winners,
+        }
     }
 
     /// The first zone; it may be one without a place when none has one.

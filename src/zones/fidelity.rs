@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::listing::ListingRules;
 use super::runs::narrow;
 use super::share::Share;
-use super::tally::Tallies;
+use super::tally::{SpeciesCells, Tallies};
 
 /// The similarity between the lists of zones and their known cells as rated, in
 /// cells over all species.
@@ -34,12 +34,13 @@ impl Fidelity {
     #[must_use]
     pub fn of(tallies: &Tallies, cells: &[u64], rules: &ListingRules) -> Fidelity {
         let mut whole = Fidelity {
-            suits: tallies.suits(0).iter().map(|&n| u64::from(n)).sum(),
+            suits: tallies.counts(0).suits.iter().map(|&n| u64::from(n)).sum(),
             ..Fidelity::default()
         };
-        let of_zones = cells.par_iter().enumerate().map(|(at, &cells)| {
-            let zone = narrow(at + 1);
-            Fidelity::of_zone(cells, tallies.known(zone), tallies.suits(zone), rules)
+        let zones = cells.par_iter().enumerate();
+        let of_zones = zones.map_init(SpeciesCells::default, |counts, (at, &cells)| {
+            tallies.read(narrow(at + 1), counts);
+            Fidelity::of_zone(cells, counts, rules)
         });
         // Whole numbers add up alike in any order.
         whole.add(of_zones.reduce(Fidelity::default, |mut one, other| {
@@ -50,9 +51,9 @@ impl Fidelity {
     }
 
     /// The fidelity of one zone with its own list.
-    pub(super) fn of_zone(cells: u64, known: &[u32], suits: &[u32], rules: &ListingRules) -> Fidelity {
+    pub(super) fn of_zone(cells: u64, counts: &SpeciesCells, rules: &ListingRules) -> Fidelity {
         let mut zone = Fidelity::default();
-        for (&known, &suits) in known.iter().zip(suits) {
+        for (&known, &suits) in counts.known.iter().zip(&counts.suits) {
             zone.count(
                 u64::from(known),
                 u64::from(suits),
@@ -127,8 +128,10 @@ fn ratio(part: u64, whole: u64) -> f64 {
 #[must_use]
 pub fn species_lost(tallies: &Tallies, cells: &[u64], rules: &ListingRules) -> Vec<usize> {
     let mut is_listed = vec![false; tallies.species()];
+    let mut counts = SpeciesCells::default();
     for (zone, &cells) in (1..).zip(cells) {
-        let counts = tallies.known(zone).iter().zip(tallies.suits(zone));
+        tallies.read(zone, &mut counts);
+        let counts = counts.known.iter().zip(&counts.suits);
         for (listed, (&known, &suits)) in is_listed.iter_mut().zip(counts) {
             *listed |= rules.lists(cells, known.into(), suits.into());
         }

@@ -41,13 +41,17 @@ pub(super) struct Hub {
     parked: Vec<Mark>,
     /// Neighbours that are hubs themselves.
     pub(super) hubs: BTreeSet<u32>,
+    /// Length of the way the hub's means have gone since it became one, while others joined
+    /// it, not below the true one.
+    pub(super) moved: f64,
 }
 
 impl Hub {
-    /// Notes a bound that holds until the hub has moved beyond `limit`.
-    pub(super) fn note(&mut self, zone: u32, stamp: u32, bound: f64, limit: f64) {
+    /// Notes a bound that holds until the hub has moved by more than `way` from now on.
+    pub(super) fn note(&mut self, zone: u32, stamp: u32, bound: f64, way: f64) {
         self.bounds.push(Reverse(Mark::at(bound, zone, stamp)));
-        self.limits.push(Reverse(Mark::at(limit, zone, stamp)));
+        self.limits
+            .push(Reverse(Mark::at(self.moved + way, zone, stamp)));
     }
 
     /// The neighbour of the lowest bound, when that is not over `most`.
@@ -64,11 +68,11 @@ impl Hub {
     }
 
     /// Brings back what was set aside, and hands out the neighbours whose bounds
-    /// no longer hold now that the hub has moved so far.
-    pub(super) fn moved_to(&mut self, moved: f64) -> Vec<Mark> {
+    /// no longer hold now that the hub has moved.
+    pub(super) fn take_failed(&mut self) -> Vec<Mark> {
         self.bounds.extend(self.parked.drain(..).map(Reverse));
         let mut failed = Vec::new();
-        while self.limits.peek().is_some_and(|mark| mark.0.level() < moved) {
+        while self.limits.peek().is_some_and(|mark| mark.0.level() < self.moved) {
             failed.extend(self.limits.pop().map(|mark| mark.0));
         }
         failed

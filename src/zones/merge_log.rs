@@ -30,7 +30,8 @@ use super::fidelity::Fidelity;
 use super::merge_rules::MergeRules;
 use super::merging::MergeSequence;
 use super::runs::{RunRows, narrow};
-use super::tally::Tallies;
+use super::tally::{SpeciesCells, Tallies};
+use super::voted_sums::{VotedSums, read_sums};
 use crate::grid::CellIndex;
 use crate::in_order::write_in_order;
 
@@ -48,8 +49,8 @@ pub struct MergeLog {
     pub cells: Vec<u64>,
     /// First cells of the zones of phase 1.
     pub first_cells: Vec<CellIndex>,
-    /// Sums over the cells as voted, zones x species; see [`PhaseOne::sums`].
-    pub sums: Vec<u32>,
+    /// Sums over the cells as voted; see [`PhaseOne::sums`].
+    pub sums: VotedSums,
     /// Tallies of the zones of phase 1.
     pub tallies: Tallies,
     /// The merges.
@@ -117,19 +118,15 @@ impl MergeLog {
         writeln!(head, "zones {}", self.cells.len())?;
         to.write_all(&head)?;
         write_in_order(to, self.cells.len(), LINES_AT_ONCE, |zones, text| {
-            zones.for_each(|at| self.push_zone(text, at));
+            let (mut counts, mut sums) = (SpeciesCells::default(), Vec::new());
+            zones.for_each(|at| self.push_zone(text, at, &mut counts, &mut sums));
             Ok(())
         })?;
         let mut outside = b"outside |".to_vec();
-        push_counts(
-            &mut outside,
-            self.tallies.known(0).iter().map(|&count| (count, None)),
-        );
+        let SpeciesCells { known, suits } = self.tallies.counts(0);
+        push_counts(&mut outside, known.into_iter().map(|count| (count, None)));
         outside.extend(b" |");
-        push_counts(
-            &mut outside,
-            self.tallies.suits(0).iter().map(|&count| (count, None)),
-        );
+        push_counts(&mut outside, suits.into_iter().map(|count| (count, None)));
         writeln!(outside, "\nmerges {}", self.sequence.merges.len())?;
         to.write_all(&outside)?;
         let merges = &self.sequence.merges;
@@ -149,12 +146,11 @@ impl MergeLog {
         to.write_all(b"end\n")
     }
 
-    fn push_zone(&self, text: &mut Vec<u8>, at: usize) {
-        let zone = narrow(at + 1);
+    fn push_zone(&self, text: &mut Vec<u8>, at: usize, counts: &mut SpeciesCells, sums: &mut Vec<u32>) {
         let cells = u32::try_from(self.cells[at]).unwrap_or(u32::MAX);
-        let (known, suits) = (self.tallies.known(zone), self.tallies.suits(zone));
-        let species = self.species_ids.len();
-        let sums = &self.sums[at * species..(at + 1) * species];
+        self.tallies.read(narrow(at + 1), counts);
+        let SpeciesCells { known, suits } = counts;
+        read_sums(self.sums.codes(at), cells, self.species_ids.len(), sums);
         push_number(text, self.first_cells[at].row as u64);
         text.push(b' ');
         push_number(text, self.first_cells[at].col as u64);
@@ -164,13 +160,13 @@ impl MergeLog {
         text.extend(b" |");
         let of_known = suits
             .iter()
-            .zip(known)
+            .zip(&*known)
             .map(|(&count, &known)| (count, Some(known)));
         push_counts(text, of_known);
         text.extend(b" |");
         let usual = suits
             .iter()
-            .zip(known)
+            .zip(&*known)
             .map(|(&suits, &known)| usual_sum(cells, known, suits));
         push_counts(text, sums.iter().copied().zip(usual));
         text.push(b'\n');

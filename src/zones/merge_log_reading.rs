@@ -12,7 +12,9 @@ use super::merge_rules::MergeRules;
 use super::merging::{Merge, MergeSequence};
 use super::runs::{RunRows, narrow};
 use super::share::Share;
-use super::tally::Tallies;
+use super::species_codes::CodePacker;
+use super::tally::{PackedTally, Tallies};
+use super::voted_sums::VotedSums;
 use crate::grid::CellIndex;
 
 impl MergeLog {
@@ -35,15 +37,15 @@ struct Reader<'a> {
     line: usize,
 }
 
-/// The counts of zones as they stand in the text, flat.
+/// The counts of zones as they stand in the text.
 #[derive(Default)]
 struct Counts {
     all_cells: u64,
     cells: Vec<u64>,
     first_cells: Vec<CellIndex>,
-    known: Vec<u32>,
-    suits: Vec<u32>,
-    sums: Vec<u32>,
+    tallies: Vec<PackedTally>,
+    sums: VotedSums,
+    packer: CodePacker,
 }
 
 impl<'a> Reader<'a> {
@@ -58,18 +60,19 @@ impl<'a> Reader<'a> {
             species_ids.push(self.next("the id of a species")?.to_owned());
         }
         let species = species_ids.len();
-        let mut counts = Counts::default();
+        let mut counts = Counts {
+            sums: VotedSums::new(species),
+            ..Counts::default()
+        };
         for _ in 0..self.counted("zones")? {
             self.zone(species, &mut counts)?;
         }
-        let zones = narrow(counts.cells.len());
         let (known, suits) = self.outside(species)?;
         // As many counts have been read, so the size is not the text's mere word.
         let mut tallies = Tallies::new(CellLayout::new(species), counts.cells.len());
-        tallies.set(0, &known, &suits);
-        for zone in 1..=zones {
-            let range = (zone as usize - 1) * species..zone as usize * species;
-            tallies.set(zone, &counts.known[range.clone()], &counts.suits[range]);
+        tallies.add(0, &PackedTally::pack(&known, &suits));
+        for (zone, tally) in (1..).zip(&counts.tallies) {
+            tallies.add(zone, tally);
         }
         let sequence = self.merges(&counts.cells, &tallies, &rules.listing)?;
         let rows = self.rows(&counts.cells)?;
@@ -200,27 +203,22 @@ impl<'a> Reader<'a> {
             return Err(self.wrong("0 cells", "a zone with cells"));
         }
         self.bar(&mut words)?;
-        let at = counts.known.len();
+        let (mut known, mut suits, mut sums) = (Vec::new(), Vec::new(), Vec::new());
         for _ in 0..species {
-            counts
-                .known
-                .push(self.count(words.next(), Some(cells), cells, "known cells")?);
+            known.push(self.count(words.next(), Some(cells), cells, "known cells")?);
         }
         self.bar(&mut words)?;
-        for species in at..at + species {
-            let known = counts.known[species];
-            counts
-                .suits
-                .push(self.count(words.next(), Some(known), known, "cells that suit")?);
+        for &known in &known {
+            suits.push(self.count(words.next(), Some(known), known, "cells that suit")?);
         }
         self.bar(&mut words)?;
-        for species in at..at + species {
-            let usual = usual_sum(cells, counts.known[species], counts.suits[species]);
-            counts
-                .sums
-                .push(self.count(words.next(), usual, 2 * cells, "halves of cells")?);
+        for (&known, &suits) in known.iter().zip(&suits) {
+            let usual = usual_sum(cells, known, suits);
+            sums.push(self.count(words.next(), usual, 2 * cells, "halves of cells")?);
         }
         self.no_more(words, "a zone")?;
+        counts.tallies.push(PackedTally::pack(&known, &suits));
+        counts.sums.push(&mut counts.packer, cells, &sums);
         counts.all_cells += u64::from(cells);
         if counts.all_cells > u64::from(most_cells) {
             return Err(self.wrong(
@@ -282,8 +280,7 @@ impl<'a> Reader<'a> {
             }
             is_gone[from as usize] = true;
             let of = |zone: u32, cells: &[u64], tallies: &Tallies| {
-                let at = zone as usize - 1;
-                Fidelity::of_zone(cells[at], tallies.known(zone), tallies.suits(zone), rules)
+                Fidelity::of_zone(cells[zone as usize - 1], &tallies.counts(zone), rules)
             };
             fidelity.take(of(into, &cells, &tallies));
             fidelity.take(of(from, &cells, &tallies));

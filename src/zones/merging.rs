@@ -70,20 +70,21 @@ fn merge_with_hubs(
     hub_neighbours: usize,
 ) -> MergeSequence {
     let start = Fidelity::of(tallies, &phase_one.cells, &rules.listing);
-    let zones = MergingZones::new(phase_one, tallies, *rules);
+    let zones = MergingZones::new(phase_one, &phase_one.borders, tallies, *rules);
     let mut merging = Merging::new(zones, hub_neighbours);
     let mut fidelity = start;
     let mut merges = Vec::new();
-    while let Some((one, best)) = merging.cheapest() {
-        for zone in [one, best.other] {
+    while let Some((one, other)) = merging.cheapest() {
+        for zone in [one, other] {
             fidelity.take(merging.zones.fidelity(zone));
         }
-        let cost = merging.zones.exact_cost(one, best.other).get();
-        let stays = merging.merge(one, best.other);
+        let (into, from) = merging.zones.pair(one, other);
+        let cost = merging.zones.exact_cost(one, other).get();
+        let stays = merging.merge(one, other);
         fidelity.add(merging.zones.fidelity(stays));
         merges.push(Merge {
-            into: best.low,
-            from: best.high,
+            into,
+            from,
             cost,
             fidelity,
         });

@@ -3,25 +3,36 @@
 //! come in, the cheapest merge goes out; knows neither why a merge costs what it
 //! does nor what becomes of it.
 
-use std::cmp::Ordering;
+use std::collections::HashMap;
 
 use rayon::prelude::*;
 
 use super::cheapest::CheapestFirst;
 use super::hubs::Hub;
-use super::merging_costs::{May, Price};
+use super::merging_costs::{May, Means, Price};
 use super::merging_zones::MergingZones;
+
+const NOBODY: u32 = u32::MAX;
 
 /// The cheapest merge of a zone that may be made.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Best {
+struct Best {
     price: Price,
     length: u32,
-    /// The numbers of both zones.
-    pub(super) low: u32,
-    pub(super) high: u32,
-    /// The slot of the other zone.
-    pub(super) other: u32,
+    /// The slot of the other zone, or nobody.
+    other: u32,
+}
+
+impl Best {
+    const NONE: Best = Best {
+        price: Price::NONE,
+        length: 0,
+        other: NOBODY,
+    };
+
+    fn is_none(&self) -> bool {
+        self.other == NOBODY
+    }
 }
 
 /// How many neighbours a search asks, the cheapest first, before it asks all that come
@@ -29,6 +40,7 @@ pub(super) struct Best {
 const TRIED_IN_ORDER: usize = 8;
 
 /// A neighbour, by its place in the list, and whether the pair may merge.
+#[derive(Debug, Clone, Copy)]
 struct Asked {
     at: usize,
     may: May,
@@ -36,34 +48,47 @@ struct Asked {
 
 /// The zones, and the best merge of each, exact for the state of the moment: of a
 /// plain zone among plain neighbours, of a hub among all.
-pub(super) struct Merging {
-    pub(super) zones: MergingZones,
-    best: Vec<Option<Best>>,
+pub(super) struct Merging<'p> {
+    pub(super) zones: MergingZones<'p>,
+    best: Vec<Best>,
     order: CheapestFirst,
-    hubs: Vec<Option<Box<Hub>>>,
+    is_hub: Vec<bool>,
+    hubs: HashMap<u32, Hub>,
     hub_neighbours: usize,
     last_stamp: u32,
+    means: Means,
+    asked: Vec<Asked>,
 }
 
-impl Merging {
-    pub(super) fn new(zones: MergingZones, hub_neighbours: usize) -> Merging {
+impl<'p> Merging<'p> {
+    pub(super) fn new(zones: MergingZones<'p>, hub_neighbours: usize) -> Merging<'p> {
+        /// Zones that are searched before what they found is written down.
+        const AT_ONCE: u32 = 1 << 15;
         let count = zones.len();
         let mut merging = Merging {
-            best: vec![None; count as usize],
+            best: vec![Best::NONE; count as usize],
             order: CheapestFirst::new(count as usize),
-            hubs: std::iter::repeat_with(|| None).take(count as usize).collect(),
+            is_hub: vec![false; count as usize],
+            hubs: HashMap::new(),
             hub_neighbours,
             last_stamp: 0,
+            means: Means::default(),
+            asked: Vec::new(),
             zones,
         };
-        let found: Vec<(Option<Best>, Vec<Asked>)> = (0..count)
-            .into_par_iter()
-            .with_min_len(256)
-            .map(|zone| merging.search(zone))
-            .collect();
-        for (zone, (best, asked)) in (0..count).zip(found) {
-            merging.best[zone as usize] = best;
-            merging.remember(zone, &asked);
+        for from in (0..count).step_by(AT_ONCE as usize) {
+            let found: Vec<(Best, Vec<Asked>)> = (from..count.min(from + AT_ONCE))
+                .into_par_iter()
+                .with_min_len(256)
+                .map(|zone| {
+                    let mut asked = Vec::new();
+                    (merging.search(zone, &mut asked), asked)
+                })
+                .collect();
+            for (zone, (best, asked)) in (from..).zip(found) {
+                merging.best[zone as usize] = best;
+                merging.remember(zone, &asked);
+            }
         }
         let (best, zones) = (&merging.best, &merging.zones);
         merging
@@ -77,14 +102,15 @@ impl Merging {
         merging
     }
 
-    /// The cheapest merge of all and the slot of one of its zones.
-    pub(super) fn cheapest(&self) -> Option<(u32, Best)> {
+    /// The slots of the cheapest merge of all.
+    pub(super) fn cheapest(&self) -> Option<(u32, u32)> {
         let zone = self.order.first()?;
-        self.best[zone as usize].map(|best| (zone, best))
+        let best = self.best[zone as usize];
+        (!best.is_none()).then_some((zone, best.other))
     }
 
     fn is_hub(&self, zone: u32) -> bool {
-        self.hubs[zone as usize].is_some()
+        self.is_hub[zone as usize]
     }
 
     /// Merges two neighbours and tells the slot of the merged zone.
@@ -95,17 +121,23 @@ impl Merging {
         } else {
             (other, one)
         };
-        let is_hub = self.is_hub(stays);
-        let passed_on = self.zones.merge(stays, goes, is_hub);
-        self.set_best(goes, None);
-        if let Some(gone) = self.hubs[goes as usize].take() {
+        if self.is_hub(stays) {
+            let way = self.zones.way(stays, goes);
+            self.with_hub(stays, |hub| hub.moved += way);
+        }
+        let passed_on = self.zones.merge(stays, goes, &mut self.means);
+        self.set_best(goes, Best::NONE);
+        if let Some(gone) = self.hubs.remove(&goes) {
+            self.is_hub[goes as usize] = false;
             for hub in gone.hubs {
                 self.with_hub(hub, |hub| hub.hubs.remove(&goes));
             }
         }
-        if is_hub {
+        if self.is_hub(stays) {
+            let passed_on: Vec<u32> = passed_on.iter().map(|border| border.zone).collect();
             self.hub_has_grown(stays, goes, &passed_on);
         } else {
+            self.zones.price_all(stays, &mut self.means);
             self.plain_zone_has_grown(stays, goes);
         }
         stays
@@ -122,14 +154,12 @@ impl Merging {
             }
             // Only the border with the merged zone has changed.
             let best = self.best[neighbour as usize];
-            if best.is_some_and(|best| [zone, gone].contains(&best.other)) {
+            if [zone, gone].contains(&best.other) {
                 self.find_best(neighbour);
                 continue;
             }
-            let new = self.candidate(neighbour, zone, entry.length, entry.cost.into(), best.as_ref());
-            if new.is_none() {
-                continue;
-            }
+            let new = self.candidate(neighbour, zone, entry.length, entry.cost(), &best);
+            let Some(new) = new else { continue };
             let may = self.zones.ask(zone, neighbour);
             self.zones.remember(zone, at, may);
             if may == May::Merge {
@@ -147,14 +177,13 @@ impl Merging {
         for &zone in passed_on {
             if self.is_hub(zone) {
                 self.are_neighbours(hub, zone);
-            } else if self.best[zone as usize].is_some_and(|best| best.other == gone) {
+            } else if self.best[zone as usize].other == gone {
                 self.find_best(zone);
             }
         }
-        let moved = self.zones.moved(hub);
-        let failed = self.hubs[hub as usize].as_mut().map(|hub| hub.moved_to(moved));
+        let failed = self.with_hub(hub, Hub::take_failed);
         for mark in failed.into_iter().flatten() {
-            if self.zones.bears(hub, mark.zone, mark.stamp) {
+            if self.zones.stamped(hub, mark.zone, mark.stamp).is_some() {
                 self.note(hub, mark.zone);
             }
         }
@@ -167,10 +196,8 @@ impl Merging {
 
     /// Looks again at the borders of a changed hub with other hubs, on both sides.
     fn hubs_around_have_changed(&mut self, hub: u32) {
-        let around: Vec<u32> = self.hubs[hub as usize]
-            .iter()
-            .flat_map(|hub| hub.hubs.iter().copied())
-            .collect();
+        let around = self.with_hub(hub, |hub| hub.hubs.iter().copied().collect());
+        let around: Vec<u32> = around.unwrap_or_default();
         for other in around {
             self.note(hub, other);
             self.note(other, hub);
@@ -179,12 +206,13 @@ impl Merging {
     }
 
     fn make_hub(&mut self, zone: u32) {
-        self.hubs[zone as usize] = Some(Box::default());
+        self.is_hub[zone as usize] = true;
+        self.hubs.insert(zone, Hub::default());
         for at in 0..self.zones.neighbours(zone).len() {
             let neighbour = self.zones.neighbours(zone)[at].zone;
             if self.is_hub(neighbour) {
                 self.are_neighbours(zone, neighbour);
-            } else if self.best[neighbour as usize].is_some_and(|best| best.other == zone) {
+            } else if self.best[neighbour as usize].other == zone {
                 self.find_best(neighbour);
             }
             self.note(zone, neighbour);
@@ -198,7 +226,7 @@ impl Merging {
     }
 
     fn with_hub<T>(&mut self, zone: u32, act: impl FnOnce(&mut Hub) -> T) -> Option<T> {
-        self.hubs[zone as usize].as_mut().map(|hub| act(hub))
+        self.hubs.get_mut(&zone).map(act)
     }
 
     /// Notes a bound under the cost of a hub's merge with a neighbour, half-way
@@ -209,14 +237,14 @@ impl Merging {
     /// gone no further than `s`, `d` is `d - s` or more, and `w` has only grown, so
     /// `c` is at least `(sqrt(c) - sqrt(w) s)^2`.
     fn note(&mut self, hub: u32, neighbour: u32) {
-        let price = self
-            .zones
-            .price(hub, neighbour, self.zones.near_cost(hub, neighbour));
-        let root = price.least().sqrt();
-        let best = self.best[hub as usize].map(|best| best.price.most().sqrt());
-        let lower = match best {
-            Some(best) if best < root => f64::midpoint(best, root),
-            _ => 0.75 * root,
+        self.zones.stand_at(&mut self.means, hub);
+        let near = self.zones.near_cost(&self.means, neighbour);
+        let root = self.zones.price(hub, neighbour, near).least().sqrt();
+        let best = self.best[hub as usize].price.most().sqrt();
+        let lower = if best < root {
+            f64::midpoint(best, root)
+        } else {
+            0.75 * root
         };
         self.note_bound(hub, neighbour, root, lower);
     }
@@ -225,48 +253,46 @@ impl Merging {
         // Under and over by more than rounding can be off.
         let bound = lower * lower * (1.0 - 1e-12);
         let way = (root - lower) / self.zones.weight(hub, neighbour).sqrt() * (1.0 - 1e-9);
-        let limit = self.zones.moved(hub) + way;
         self.last_stamp = self.last_stamp.wrapping_add(1);
         let stamp = self.last_stamp;
-        if let Some(border) = self.zones.border(hub, neighbour) {
-            border.stamp = stamp;
-            self.with_hub(hub, |hub| hub.note(neighbour, stamp, bound, limit));
+        if self.zones.stamp(hub, neighbour, stamp) {
+            self.with_hub(hub, |hub| hub.note(neighbour, stamp, bound, way));
         }
     }
 
     fn find_best_of_hub(&mut self, hub: u32) {
-        let Some(mut bounds) = self.hubs[hub as usize].take() else {
+        let Some(mut bounds) = self.with_hub(hub, std::mem::take) else {
             return;
         };
-        let mut best: Option<Best> = None;
+        let mut best = Best::NONE;
         let mut looked_at = Vec::new();
-        while let Some(mark) = bounds.pop_up_to(best.map_or(f64::INFINITY, |best| best.price.most())) {
-            if !self.zones.bears(hub, mark.zone, mark.stamp) {
+        self.zones.stand_at(&mut self.means, hub);
+        while let Some(mark) = bounds.pop_up_to(best.price.most()) {
+            let Some(length) = self.zones.stamped(hub, mark.zone, mark.stamp) else {
                 continue;
-            }
-            let length = self
-                .zones
-                .border(hub, mark.zone)
-                .map_or(0, |border| border.length);
-            let near = self.zones.near_cost(hub, mark.zone);
-            let new = self.candidate(hub, mark.zone, length, near, best.as_ref());
-            if new.is_none() {
+            };
+            let near = self.zones.near_cost(&self.means, mark.zone);
+            let Some(new) = self.candidate(hub, mark.zone, length, near, &best) else {
                 looked_at.push(mark.zone);
-            } else if self.zones.may_merge(hub, mark.zone) {
-                looked_at.extend(best.map(|best| best.other));
+                continue;
+            };
+            if self.zones.may_merge(hub, mark.zone) {
+                looked_at.extend((!best.is_none()).then_some(best.other));
                 best = new;
             } else {
                 bounds.park(mark);
             }
         }
         let neighbours = self.zones.neighbours(hub).len();
-        bounds.tidy(neighbours, |mark| self.zones.bears(hub, mark.zone, mark.stamp));
-        self.hubs[hub as usize] = Some(bounds);
+        bounds.tidy(neighbours, |mark| {
+            self.zones.stamped(hub, mark.zone, mark.stamp).is_some()
+        });
+        self.hubs.insert(hub, bounds);
         self.set_best(hub, best);
         for zone in looked_at {
             self.note(hub, zone);
         }
-        if let Some(best) = best {
+        if !best.is_none() {
             let root = best.price.least().sqrt();
             self.note_bound(hub, best.other, root, root);
         }
@@ -274,9 +300,12 @@ impl Merging {
 
     /// Finds the best merge of a plain zone among its plain neighbours.
     fn find_best(&mut self, zone: u32) {
-        self.zones.refresh(zone);
-        let (best, asked) = self.search(zone);
+        self.zones.refresh(zone, &mut self.means);
+        let mut asked = std::mem::take(&mut self.asked);
+        let best = self.search(zone, &mut asked);
         self.remember(zone, &asked);
+        asked.clear();
+        self.asked = asked;
         self.set_best(zone, best);
     }
 
@@ -286,12 +315,11 @@ impl Merging {
         }
     }
 
-    /// The best merge of a plain zone among its plain neighbours, and what had to be
-    /// asked for it.
-    fn search(&self, zone: u32) -> (Option<Best>, Vec<Asked>) {
+    /// The best merge of a plain zone among its plain neighbours; what has to be asked for
+    /// it goes into `asked`.
+    fn search(&self, zone: u32, asked: &mut Vec<Asked>) -> Best {
         let entries = self.zones.neighbours(zone);
-        let mut asked: Vec<Asked> = Vec::new();
-        let may = |asked: &[Asked], at: usize| match entries[at].may {
+        let may = |asked: &[Asked], at: usize| match entries[at].may() {
             May::NotAsked => asked
                 .iter()
                 .find(|asked| asked.at == at)
@@ -300,56 +328,52 @@ impl Merging {
         };
         // Asking costs more than comparing: the cheapest is asked first.
         for tried in 0..=TRIED_IN_ORDER {
-            let mut best: Option<(usize, Best)> = None;
+            let mut best = (0, Best::NONE);
             for (at, entry) in entries.iter().enumerate() {
-                let mut may_now = may(&asked, at);
+                let mut may_now = may(asked, at);
                 if may_now == May::NotMerge || self.is_hub(entry.zone) {
                     continue;
                 }
-                let before = best.as_ref().map(|(_, best)| best);
-                let new = self.candidate(zone, entry.zone, entry.length, entry.cost.into(), before);
+                let new = self.candidate(zone, entry.zone, entry.length, entry.cost(), &best.1);
                 let Some(new) = new else { continue };
                 if tried == TRIED_IN_ORDER && may_now == May::NotAsked {
                     may_now = self.zones.ask(zone, entry.zone);
                     asked.push(Asked { at, may: may_now });
                 }
                 if may_now != May::NotMerge {
-                    best = Some((at, new));
+                    best = (at, new);
                 }
             }
-            let Some((at, best)) = best else { break };
-            if may(&asked, at) == May::NotAsked {
+            let (at, best) = best;
+            if best.is_none() {
+                break;
+            }
+            if may(asked, at) == May::NotAsked {
                 let may = self.zones.ask(zone, best.other);
                 asked.push(Asked { at, may });
             }
-            if may(&asked, at) == May::Merge {
-                return (Some(best), asked);
+            if may(asked, at) == May::Merge {
+                return best;
             }
         }
-        (None, asked)
+        Best::NONE
     }
 
     /// The merge of two zones, when it comes before the best so far.
-    fn candidate(&self, zone: u32, other: u32, length: u32, near: f64, best: Option<&Best>) -> Option<Best> {
-        let price = self.zones.price(zone, other, near);
-        if let Some(best) = best
-            && price.cmp_near(&best.price) == Some(Ordering::Greater)
-        {
+    fn candidate(&self, zone: u32, other: u32, length: u32, near: f32, best: &Best) -> Option<Best> {
+        if self.zones.is_dearer(zone, near, &best.price) {
             return None;
         }
-        let (one, two) = (self.zones.number(zone), self.zones.number(other));
         let new = Best {
-            price,
+            price: self.zones.price(zone, other, near),
             length,
-            low: one.min(two),
-            high: one.max(two),
             other,
         };
-        best.is_none_or(|best| is_before(&self.zones, (zone, &new), (zone, best)))
-            .then_some(new)
+        let comes_first = best.is_none() || is_before(&self.zones, (zone, &new), (zone, best));
+        comes_first.then_some(new)
     }
 
-    fn set_best(&mut self, zone: u32, best: Option<Best>) {
+    fn set_best(&mut self, zone: u32, best: Best) {
         self.best[zone as usize] = best;
         let (best, zones) = (&self.best, &self.zones);
         self.order
@@ -361,22 +385,29 @@ impl Merging {
 ///
 /// While a merge is being made, a best merge may name a zone that has just changed.
 /// What is decided then is decided again when its own zone is looked at.
-fn goes_first(zones: &MergingZones, best: &[Option<Best>], one: u32, other: u32) -> bool {
-    match (&best[one as usize], &best[other as usize]) {
-        (Some(best), Some(others)) => is_before(zones, (one, best), (other, others)),
-        (best, _) => best.is_some(),
+fn goes_first(zones: &MergingZones, best: &[Best], one: u32, other: u32) -> bool {
+    let (best, others) = (&best[one as usize], &best[other as usize]);
+    if best.is_none() || others.is_none() {
+        return !best.is_none();
     }
+    is_before(zones, (one, best), (other, others))
 }
 
 /// Whether a merge comes before another; each with the slot of its zone. Costs are
 /// worked out exactly only where the near ones do not tell.
 fn is_before(zones: &MergingZones, (one, best): (u32, &Best), (other, others): (u32, &Best)) -> bool {
-    let by_cost = best.price.cmp_near(&others.price).unwrap_or_else(|| {
-        let exact = |zone: u32, best: &Best| zones.exact_cost(zone, best.other);
-        exact(one, best).cmp(&exact(other, others))
-    });
-    by_cost
+    if let Some(by_cost) = best.price.cmp_near(&others.price) {
+        return by_cost.is_lt();
+    }
+    let (pair, others_pair) = (zones.pair(one, best.other), zones.pair(other, others.other));
+    // Most often both zones of a pair like each other best.
+    if pair == others_pair {
+        return false;
+    }
+    let exact = |zone: u32, best: &Best| zones.exact_cost(zone, best.other);
+    exact(one, best)
+        .cmp(&exact(other, others))
         .then(others.length.cmp(&best.length))
-        .then((best.low, best.high).cmp(&(others.low, others.high)))
+        .then(pair.cmp(&others_pair))
         .is_lt()
 }

@@ -91,13 +91,13 @@ impl Plain {
 type Candidate = ((u128, u128), u32, (u32, u32));
 
 fn plain_merges(phase_one: &PhaseOne, tallies: &Tallies, keep_percent: u64) -> Vec<(u32, u32, u64, u64)> {
-    let species = phase_one.species;
     let wide = |counts: &[u32]| counts.iter().map(|&count| u64::from(count)).collect();
     let mut zones: BTreeMap<u32, Plain> = (1..=phase_one.len() as u32)
         .map(|zone| {
             let at = zone as usize - 1;
-            let sums = wide(&phase_one.sums[at * species..(at + 1) * species]);
-            let (known, suits) = (wide(tallies.known(zone)), wide(tallies.suits(zone)));
+            let sums = wide(&phase_one.sums.sums(at, phase_one.cells[at] as u32));
+            let counts = tallies.counts(zone);
+            let (known, suits) = (wide(&counts.known), wide(&counts.suits));
             (
                 zone,
                 Plain {
@@ -357,7 +357,8 @@ fn a_wet_corner_and_a_salted_road_edge_stay_zones_of_their_own() {
         let rows = regions.rows.relabelled(&assignment.of_regions(&phase_one));
         let (merged, sizes) = (assignment.tallies(&tallies), assignment.cells(&phase_one.cells));
         let list = |zone: u32| {
-            let counts = merged.known(zone).iter().zip(merged.suits(zone)).enumerate();
+            let counts = merged.counts(zone);
+            let counts = counts.known.iter().zip(&counts.suits).enumerate();
             let listed = counts.filter(|(_, (known, suits))| {
                 merge_rules
                     .listing

@@ -5,23 +5,13 @@ use pulp::Arch;
 use rayon::prelude::*;
 
 use super::absorb::PhaseOne;
-use super::fidelity::Fidelity;
-use super::listing::ListedInZone;
 use super::merge_rules::MergeRules;
-use super::merging_costs::{May, single};
+use super::merging_costs::{May, Means};
+use super::regions::Border;
 use super::runs::narrow;
-use super::tally::Tallies;
-
-/// Kinds of counts of a zone: sums, known and suiting cells.
-pub(super) const COUNTS: usize = 3;
-
-/// Counts stand in groups of so many species, the last filled up with zeros: nothing
-/// known is never listed and differs from nothing. Sums of each lane of the groups are
-/// made side by side, so that the processor can add them at once; the order of
-/// additions is fixed.
-pub(super) const LANES: usize = 8;
-
-pub(super) type Group = [u32; LANES];
+use super::species_codes::{CodePacker, SpeciesCodes, WORD};
+use super::tally::{SpeciesCells, Tallies, pack_tally};
+use super::voted_sums::{VotedSums, pack_sums, read_sums};
 
 /// A neighbour of a zone.
 #[derive(Debug, Clone, Copy)]
@@ -29,71 +19,102 @@ pub(super) struct Neighbour {
     pub(super) zone: u32,
     /// Length of the border in cell edges.
     pub(super) length: u32,
-    /// What a hub has noted of it; see [`Hub`](super::hubs::Hub).
-    pub(super) stamp: u32,
-    /// The growth of the neighbour (see [`MergingZones::refresh`]) that `cost` and
-    /// `may` were found at.
+    /// In the list of a plain zone the bits of the cost of the merge, to within its slack,
+    /// which is not kept up at the borders of hubs. In that of a hub its stamp; see
+    /// [`Hub`](super::hubs::Hub).
+    noted: u32,
+    /// The growth of the neighbour (see [`MergingZones::refresh`]) that the cost was found
+    /// at, and in the lowest bits whether the pair may merge as both were then.
     seen: u32,
-    /// Cost of the merge to within its slack; not kept up at the borders of hubs.
-    pub(super) cost: f32,
-    /// Whether the pair may merge as both are now.
-    pub(super) may: May,
+}
+
+/// A growth counts in steps of so much, so that an answer has room beside it.
+const GROWTH: u32 = 4;
+
+impl Neighbour {
+    /// Cost of the merge, in the list of a plain zone.
+    pub(super) fn cost(&self) -> f32 {
+        f32::from_bits(self.noted)
+    }
+
+    /// The stamp of the border, in the list of a hub.
+    pub(super) fn stamp(&self) -> u32 {
+        self.noted
+    }
+
+    pub(super) fn may(&self) -> May {
+        May::from_bits(self.seen % GROWTH)
+    }
+
+    fn new(zone: u32, length: u32, cost: f32) -> Neighbour {
+        Neighbour {
+            zone,
+            length,
+            noted: cost.to_bits(),
+            seen: 0,
+        }
+    }
+
+    /// Notes a cost found at a growth; whether the pair may merge is to be asked again.
+    fn note(&mut self, cost: f32, grown: u32) {
+        self.noted = cost.to_bits();
+        self.seen = grown;
+    }
+}
+
+/// The packed counts of a zone that others have joined.
+#[derive(Debug, Default)]
+struct JoinedCounts {
+    sums: Vec<u8>,
+    tally: Vec<u8>,
+    /// The means of the sums: they are asked for most, and few species are alike in all
+    /// cells of such a zone.
+    means: Vec<[f32; WORD]>,
 }
 
 /// Zones stand in slots that count from 0. A merged zone stands in the slot of
 /// either part and bears the lower number.
-pub(super) struct MergingZones {
+pub(super) struct MergingZones<'p> {
     pub(super) species: usize,
     pub(super) rules: MergeRules,
     /// The lowest number of phase 1 in each slot.
     numbers: Vec<u32>,
-    /// Length of the way the means of each slot have gone, rounded up.
-    moved: Vec<f64>,
     pub(super) cells: Vec<u32>,
-    /// How often each slot has grown.
+    /// How often each slot has grown, in steps of [`GROWTH`].
     grown: Vec<u32>,
-    /// For each slot the sums, the known and the suiting cells of all species.
-    counts: Vec<Group>,
-    /// Groups of one kind of counts of a slot.
-    groups: usize,
-    fidelities: Vec<Fidelity>,
+    /// Counts of the zones of phase 1, and so of slots that have not grown.
+    sums: &'p VotedSums,
+    tallies: &'p Tallies,
+    /// Counts of slots that have.
+    joined: Vec<Option<Box<JoinedCounts>>>,
     /// Neighbours of each zone in the order of their numbers.
     neighbours: Vec<Vec<Neighbour>>,
+    pour: Pour,
     pub(super) arch: Arch,
 }
 
-impl MergingZones {
-    pub(super) fn new(phase_one: &PhaseOne, tallies: &Tallies, rules: MergeRules) -> MergingZones {
-        let (zones, species) = (phase_one.len(), phase_one.species);
-        let groups = species.div_ceil(LANES);
-        let mut counts = vec![[0; LANES]; zones * groups * COUNTS];
-        let mut fidelities = vec![Fidelity::default(); zones];
-        if groups > 0 {
-            counts
-                .par_chunks_exact_mut(groups * COUNTS)
-                .zip(&mut fidelities)
-                .enumerate()
-                .with_min_len(256)
-                .for_each(|(at, (counts, fidelity))| {
-                    let zone = narrow(at + 1);
-                    let parts = [
-                        &phase_one.sums[at * species..(at + 1) * species],
-                        tallies.known(zone),
-                        tallies.suits(zone),
-                    ];
-                    for (to, from) in counts.chunks_exact_mut(groups).zip(parts) {
-                        to.as_flattened_mut()[..species].copy_from_slice(from);
-                    }
-                    *fidelity = fidelity_of(&rules, phase_one.cells[at], parts[1], parts[2]);
-                });
-        }
+/// Room for the counts of two zones while one joins the other.
+#[derive(Debug, Default)]
+struct Pour {
+    sums: Vec<u32>,
+    more: Vec<u32>,
+    counts: SpeciesCells,
+    packer: CodePacker,
+}
+
+impl<'p> MergingZones<'p> {
+    pub(super) fn new(
+        phase_one: &'p PhaseOne,
+        borders: &[Border],
+        tallies: &'p Tallies,
+        rules: MergeRules,
+    ) -> MergingZones<'p> {
+        let zones = phase_one.len();
         let mut all = MergingZones {
-            species,
+            species: phase_one.species,
             arch: Arch::new(),
             rules,
             numbers: (1..=narrow(zones)).collect(),
-            // At first the means stand where they are.
-            moved: vec![0.0; zones],
             // Cells of a site are under 2^31.
             cells: phase_one
                 .cells
@@ -101,35 +122,32 @@ impl MergingZones {
                 .map(|&cells| u32::try_from(cells).unwrap_or(u32::MAX))
                 .collect(),
             grown: vec![0; zones],
-            counts,
-            groups,
-            fidelities,
+            sums: &phase_one.sums,
+            tallies,
+            joined: std::iter::repeat_with(|| None).take(zones).collect(),
             neighbours: Vec::new(),
+            pour: Pour::default(),
         };
-        let costs: Vec<f32> = phase_one
-            .borders
-            .par_iter()
-            .with_min_len(1024)
-            .map(|border| single(all.near_cost(border.a - 1, border.b - 1)))
+        let of_one_zone = borders.par_chunk_by(|one, other| one.a == other.a);
+        let costs: Vec<f32> = of_one_zone
+            .map_init(Means::default, |means, borders| {
+                all.stand_at(means, borders[0].a - 1);
+                let costs = borders.iter().map(|border| all.near_cost(means, border.b - 1));
+                costs.collect::<Vec<f32>>()
+            })
+            .flatten_iter()
             .collect();
         let mut lengths = vec![0; zones];
-        for border in &phase_one.borders {
+        for border in borders {
             lengths[border.a as usize - 1] += 1;
             lengths[border.b as usize - 1] += 1;
         }
         all.neighbours = lengths.into_iter().map(Vec::with_capacity).collect();
         // Borders are sorted by pair, so each list comes out sorted.
-        for (border, cost) in phase_one.borders.iter().zip(costs) {
+        for (border, cost) in borders.iter().zip(costs) {
             let (a, b) = (border.a - 1, border.b - 1);
             for (zone, neighbour) in [(b, a), (a, b)] {
-                let entry = Neighbour {
-                    zone: neighbour,
-                    length: border.length,
-                    stamp: 0,
-                    seen: 0,
-                    cost,
-                    may: May::NotAsked,
-                };
+                let entry = Neighbour::new(neighbour, border.length, cost);
                 all.neighbours[zone as usize].push(entry);
             }
         }
@@ -146,141 +164,171 @@ impl MergingZones {
     }
 
     /// The border of a zone with another, where there is one.
-    pub(super) fn border(&mut self, zone: u32, with: u32) -> Option<&mut Neighbour> {
-        let list = &mut self.neighbours[zone as usize];
-        let at = list.binary_search_by_key(&with, |entry| entry.zone).ok()?;
-        Some(&mut list[at])
-    }
-
-    /// Whether the border of two zones bears this stamp.
-    pub(super) fn bears(&self, zone: u32, with: u32, stamp: u32) -> bool {
+    pub(super) fn border(&self, zone: u32, with: u32) -> Option<&Neighbour> {
         let list = &self.neighbours[zone as usize];
-        list.binary_search_by_key(&with, |entry| entry.zone)
-            .is_ok_and(|at| list[at].stamp == stamp)
+        let at = list.binary_search_by_key(&with, |entry| entry.zone).ok()?;
+        Some(&list[at])
     }
 
-    /// The lowest number of phase 1 in a slot.
-    pub(super) fn number(&self, zone: u32) -> u32 {
-        self.numbers[zone as usize]
+    /// Stamps the border of a hub with another zone, where there is one.
+    pub(super) fn stamp(&mut self, hub: u32, with: u32, stamp: u32) -> bool {
+        let list = &mut self.neighbours[hub as usize];
+        let at = list.binary_search_by_key(&with, |entry| entry.zone);
+        if let Ok(at) = at {
+            list[at].noted = stamp;
+        }
+        at.is_ok()
     }
 
-    /// Length of the way the means of a zone have gone while others joined it, not
-    /// below the true one.
-    pub(super) fn moved(&self, zone: u32) -> f64 {
-        self.moved[zone as usize]
+    /// The length of the border of a hub with another zone, where it bears this stamp.
+    pub(super) fn stamped(&self, hub: u32, with: u32, stamp: u32) -> Option<u32> {
+        let border = self.border(hub, with)?;
+        (border.stamp() == stamp).then_some(border.length)
+    }
+
+    /// The lower and the higher number of two slots.
+    pub(super) fn pair(&self, one: u32, other: u32) -> (u32, u32) {
+        let (one, other) = (self.numbers[one as usize], self.numbers[other as usize]);
+        (one.min(other), one.max(other))
     }
 
     /// Remembers whether a zone may merge with its neighbour at this place.
     pub(super) fn remember(&mut self, zone: u32, at: usize, may: May) {
-        self.neighbours[zone as usize][at].may = may;
+        let seen = &mut self.neighbours[zone as usize][at].seen;
+        *seen = *seen / GROWTH * GROWTH + may.bits();
     }
 
     /// Brings the costs of a plain zone's borders up to what its neighbours have
     /// become; its own growth is in them already.
-    pub(super) fn refresh(&mut self, zone: u32) {
-        for at in 0..self.neighbours[zone as usize].len() {
-            let entry = self.neighbours[zone as usize][at];
-            if entry.seen != self.grown[entry.zone as usize] {
-                self.refresh_at(zone, at);
+    pub(super) fn refresh(&mut self, zone: u32, means: &mut Means) {
+        let mut list = std::mem::take(&mut self.neighbours[zone as usize]);
+        for entry in &mut list {
+            let grown = self.grown[entry.zone as usize];
+            if entry.seen / GROWTH != grown / GROWTH {
+                self.stand_at(means, zone);
+                entry.note(self.near_cost(means, entry.zone), grown);
             }
+        }
+        self.neighbours[zone as usize] = list;
+    }
+
+    /// Sums of a zone as voted.
+    #[inline(always)]
+    pub(super) fn sums(&self, zone: u32) -> SpeciesCodes<'_> {
+        match &self.joined[zone as usize] {
+            Some(joined) => SpeciesCodes::of(&joined.sums, self.species),
+            None => self.sums.codes(zone as usize),
         }
     }
 
-    fn refresh_at(&mut self, zone: u32, at: usize) {
-        let entry = self.neighbours[zone as usize][at];
-        self.neighbours[zone as usize][at] = Neighbour {
-            seen: self.grown[entry.zone as usize],
-            cost: single(self.near_cost(zone, entry.zone)),
-            may: May::NotAsked,
-            ..entry
-        };
+    /// The means of a zone that others have joined.
+    #[inline(always)]
+    pub(super) fn means_of(&self, zone: u32) -> Option<&Vec<[f32; WORD]>> {
+        self.joined[zone as usize].as_ref().map(|joined| &joined.means)
     }
 
-    /// Sums, known and suiting cells of a zone.
-    pub(super) fn counts(&self, zone: u32) -> [&[Group]; COUNTS] {
-        let start = zone as usize * self.groups * COUNTS;
-        let (sums, rest) = self.counts[start..start + self.groups * COUNTS].split_at(self.groups);
-        let (known, suits) = rest.split_at(self.groups);
-        [sums, known, suits]
+    /// Known and suiting cells of a zone.
+    #[inline(always)]
+    pub(super) fn tally(&self, zone: u32) -> SpeciesCodes<'_> {
+        match &self.joined[zone as usize] {
+            Some(joined) => SpeciesCodes::of(&joined.tally, self.species),
+            None => self.tallies.codes(zone + 1),
+        }
     }
 
     pub(super) fn cells(&self, zone: u32) -> u64 {
         u64::from(self.cells[zone as usize])
     }
 
-    /// Fidelity of one zone with its list.
-    pub(super) fn fidelity(&self, zone: u32) -> Fidelity {
-        self.fidelities[zone as usize]
-    }
-
     /// Merges two neighbours into the slot of the first and hands out the other
-    /// neighbours of the second. Unless the first is a hub, all costs in its
-    /// own list are those of the merged zone afterwards; those in the lists of others
-    /// wait for [`MergingZones::refresh`].
-    pub(super) fn merge(&mut self, stays: u32, goes: u32, stays_a_hub: bool) -> Vec<u32> {
+    /// neighbours of the second. All costs in the list of a plain zone are those of the
+    /// merged zone afterwards; those in the lists of others wait for
+    /// [`MergingZones::refresh`].
+    pub(super) fn merge(&mut self, stays: u32, goes: u32, means: &mut Means) -> Vec<Neighbour> {
         let (to, from) = (stays as usize, goes as usize);
+        self.join_counts(to, from);
+        means.forget();
         self.numbers[to] = self.numbers[to].min(self.numbers[from]);
-        self.pour(to, from);
         let mut of_other = std::mem::take(&mut self.neighbours[from]);
         of_other.retain(|entry| entry.zone != stays);
         for entry in &of_other {
             self.move_border(entry.zone, goes, stays);
         }
-        let mut joined = std::mem::take(&mut self.neighbours[to]);
-        if let Ok(at) = joined.binary_search_by_key(&goes, |entry| entry.zone) {
-            joined.remove(at);
+        let list = &mut self.neighbours[to];
+        if let Ok(at) = list.binary_search_by_key(&goes, |entry| entry.zone) {
+            list.remove(at);
         }
-        join_sorted(&mut joined, &of_other);
-        self.grown[to] = self.grown[to].wrapping_add(1);
-        if !stays_a_hub {
-            for entry in &mut joined {
-                entry.seen = self.grown[entry.zone as usize];
-                entry.cost = single(self.near_cost(stays, entry.zone));
-                entry.may = May::NotAsked;
-            }
-        }
-        self.neighbours[to] = joined;
-        of_other.iter().map(|entry| entry.zone).collect()
+        join_sorted(list, &of_other);
+        self.grown[to] = self.grown[to].wrapping_add(GROWTH);
+        of_other
     }
 
-    /// Adds the counts of one slot to those of another, works out anew what follows
-    /// from them, and adds how far the means went.
+    /// Works out all costs in the list of a plain zone.
+    pub(super) fn price_all(&mut self, zone: u32, means: &mut Means) {
+        let mut list = std::mem::take(&mut self.neighbours[zone as usize]);
+        self.stand_at(means, zone);
+        for entry in &mut list {
+            entry.note(self.near_cost(means, entry.zone), self.grown[entry.zone as usize]);
+        }
+        self.neighbours[zone as usize] = list;
+    }
+
+    /// How far the means of a zone will go when another joins it, not below the true
+    /// length.
     #[expect(clippy::cast_precision_loss, reason = "the number of species is small")]
-    fn pour(&mut self, to: usize, from: usize) {
-        let width = self.groups * COUNTS;
-        let (into, poured) = if to < from {
-            let (low, high) = self.counts.split_at_mut(from * width);
-            (&mut low[to * width..(to + 1) * width], &high[..width])
-        } else {
-            let (low, high) = self.counts.split_at_mut(to * width);
-            (&mut high[..width], &low[from * width..(from + 1) * width])
-        };
-        let before = 0.5 / f64::from(self.cells[to]);
-        self.cells[to] += self.cells[from];
-        let after = 0.5 / f64::from(self.cells[to]);
-        // By how much `sum / (2 cells)` changes.
-        let mut squares = [0.0; LANES];
-        for (sums, more) in into[..self.groups].iter().zip(poured) {
-            for lane in 0..LANES {
-                let (sum, more) = (f64::from(sums[lane]), f64::from(more[lane]));
-                let moved = (sum + more) * after - sum * before;
-                squares[lane] += moved * moved;
-            }
-        }
-        for (counts, more) in into.iter_mut().zip(poured) {
-            for lane in 0..LANES {
-                counts[lane] += more[lane];
-            }
-        }
+    pub(super) fn way(&mut self, zone: u32, with: u32) -> f64 {
+        let mut pour = std::mem::take(&mut self.pour);
+        self.read_both(&mut pour, zone as usize, with as usize);
+        let cells = f64::from(self.cells[zone as usize]);
+        let before = 0.5 / cells;
+        let after = 0.5 / (cells + f64::from(self.cells[with as usize]));
+        let squares = pour.sums.iter().zip(&pour.more).map(|(&sum, &more)| {
+            let (sum, more) = (f64::from(sum), f64::from(more));
+            let moved = (sum + more) * after - sum * before;
+            moved * moved
+        });
+        let squares: f64 = squares.sum();
+        self.pour = pour;
         // Each mean is off by 2^-52 at most; a sum of squares by as much for each
         // species.
         let rounding = 2e-15 * (self.species as f64 + 8.0);
-        let squares: f64 = squares.iter().sum();
-        self.moved[to] += squares.sqrt() * (1.0 + rounding) + rounding;
-        let (known, suits) = into[self.groups..].split_at(self.groups);
-        let cells = u64::from(self.cells[to]);
-        let (known, suits) = (known.as_flattened(), suits.as_flattened());
-        self.fidelities[to] = fidelity_of(&self.rules, cells, known, suits);
+        squares.sqrt() * (1.0 + rounding) + rounding
+    }
+
+    fn read_both(&self, pour: &mut Pour, to: usize, from: usize) {
+        for (slot, sums) in [(to, &mut pour.sums), (from, &mut pour.more)] {
+            let codes = self.sums(narrow(slot));
+            read_sums(codes, self.cells[slot], self.species, sums);
+        }
+    }
+
+    /// Adds the counts of one slot to those of another, and gives back the room of the
+    /// former.
+    fn join_counts(&mut self, to: usize, from: usize) {
+        let mut pour = std::mem::take(&mut self.pour);
+        self.read_both(&mut pour, to, from);
+        for (sum, more) in pour.sums.iter_mut().zip(&pour.more) {
+            *sum += more;
+        }
+        pour.counts.clear(self.species);
+        for slot in [to, from] {
+            pour.counts.add(self.tally(narrow(slot)));
+        }
+        self.cells[to] += self.cells[from];
+        let spare = self.joined[from].take();
+        let joined = self.joined[to].get_or_insert_with(|| spare.unwrap_or_default());
+        let sums = pack_sums(&mut pour.packer, self.cells[to], &pour.sums);
+        joined.sums.clear();
+        joined.sums.extend_from_slice(sums);
+        let tally = pack_tally(&mut pour.packer, &pour.counts.known, &pour.counts.suits);
+        joined.tally.clear();
+        joined.tally.extend_from_slice(tally);
+        let mut means = std::mem::take(&mut joined.means);
+        self.fill_means(narrow(to), &mut means);
+        if let Some(joined) = &mut self.joined[to] {
+            joined.means = means;
+        }
+        self.pour = pour;
     }
 
     /// In the list of `zone`, adds its border with `from` to that with `to`.
@@ -315,16 +363,6 @@ impl MergingZones {
     }
 }
 
-fn fidelity_of(rules: &MergeRules, cells: u64, known: &[u32], suits: &[u32]) -> Fidelity {
-    let rule = ListedInZone::new(&rules.listing, cells);
-    let mut fidelity = Fidelity::default();
-    for (&known, &suits) in known.iter().zip(suits) {
-        let is_listed = rule.lists(known.into(), suits.into());
-        fidelity.count(known.into(), suits.into(), is_listed);
-    }
-    fidelity
-}
-
 /// Adds a list sorted by zone to another; borders with the same zone add up. A
 /// short list is put into a long one in place.
 fn join_sorted(list: &mut Vec<Neighbour>, more: &[Neighbour]) {
@@ -337,8 +375,22 @@ fn join_sorted(list: &mut Vec<Neighbour>, more: &[Neighbour]) {
         }
         return;
     }
+    let (mut left, mut right) = (list.len(), more.len());
     list.extend_from_slice(more);
-    list.sort_by_key(|entry| entry.zone);
+    // From the back, so that nothing is overwritten that is still needed. Of two of the
+    // same zone that of the list comes first.
+    for at in (0..list.len()).rev() {
+        if right == 0 {
+            break;
+        }
+        if left > 0 && list[left - 1].zone > more[right - 1].zone {
+            left -= 1;
+            list[at] = list[left];
+        } else {
+            right -= 1;
+            list[at] = more[right];
+        }
+    }
     list.dedup_by(|next, kept| {
         let same = next.zone == kept.zone;
         kept.length += if same { next.length } else { 0 };

@@ -5,7 +5,9 @@ mod error;
 mod share;
 
 mod cell_sets;
+mod packed_book;
 mod runs;
+mod species_codes;
 mod set_book;
 mod set_runs;
 mod vote;
@@ -16,9 +18,11 @@ mod regions;
 mod absorb;
 mod cost;
 mod pieces;
+mod voted_sums;
 
 mod fidelity;
 mod listing;
+mod members;
 mod tally;
 
 mod cheapest;
@@ -64,8 +68,9 @@ pub use runs::RunRows;
 pub use set_book::{SetBook, SetId};
 pub use set_runs::RowOfRuns;
 pub use share::Share;
-pub use tally::Tallies;
+pub use tally::{PackedTally, SpeciesCells, Tallies};
 pub use tile_counts::{CountedZone, TileCounts, ZoneCounts};
 pub use vote::{VoteRow, Voter};
 pub use voted_runs::tell_runs;
+pub use voted_sums::VotedSums;
 pub use zone::{GroundValue, Listing, Outline, Ring, Zone, ZoneSpecies};

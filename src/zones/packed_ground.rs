@@ -4,6 +4,7 @@
 
 use super::counts::Counts;
 use super::ground::{FactorSums, GroundShape, MeasuredSums, ZoneGround};
+use super::packed_book::PackedBook;
 
 /// The sums of some zones, each packed by itself.
 ///
@@ -14,7 +15,7 @@ use super::ground::{FactorSums, GroundShape, MeasuredSums, ZoneGround};
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct GroundBook {
     shape: GroundShape,
-    zones: Vec<PackedGround>,
+    zones: PackedBook,
 }
 
 /// The sums of one zone.
@@ -27,17 +28,16 @@ impl GroundBook {
     pub fn new(shape: &GroundShape, zones: usize) -> GroundBook {
         GroundBook {
             shape: shape.clone(),
-            zones: vec![PackedGround::default(); zones],
+            zones: PackedBook::new(zones),
         }
     }
 
     /// The sums of zones from 1 on, in order.
     #[must_use]
     pub fn of(shape: &GroundShape, zones: impl Iterator<Item = ZoneGround>) -> GroundBook {
-        GroundBook {
-            shape: shape.clone(),
-            zones: zones.map(|ground| PackedGround::pack(&ground)).collect(),
-        }
+        let mut book = GroundBook::new(shape, 0);
+        zones.for_each(|ground| book.zones.push(&PackedGround::pack(&ground).0));
+        book
     }
 
     /// Number of zones.
@@ -49,25 +49,25 @@ impl GroundBook {
     /// Whether there are no zones.
     #[must_use]
     pub fn is_empty(&self) -> bool {
-        self.zones.is_empty()
+        self.len() == 0
     }
 
     /// The sums of a zone; zone `n` at `n - 1`.
     #[must_use]
     pub fn ground(&self, at: usize) -> ZoneGround {
-        self.zones[at].unpack(&self.shape)
+        unpack(self.zones.record(at), &self.shape)
     }
 
     /// Adds the sums of another part of a zone.
     pub fn add(&mut self, zone: u32, part: &PackedGround) {
-        let whole = &mut self.zones[zone as usize - 1];
-        if whole.0.is_empty() {
-            whole.clone_from(part);
+        let at = zone as usize - 1;
+        if self.zones.record(at).is_empty() {
+            self.zones.set(at, &part.0);
             return;
         }
-        let mut sums = whole.unpack(&self.shape);
-        sums.merge(&part.unpack(&self.shape));
-        *whole = PackedGround::pack(&sums);
+        let mut sums = self.ground(at);
+        sums.merge(&unpack(&part.0, &self.shape));
+        self.zones.set(at, &PackedGround::pack(&sums).0);
     }
 }
 
@@ -105,38 +105,38 @@ impl PackedGround {
         }
         PackedGround(packed.into_boxed_slice())
     }
+}
 
-    fn unpack(&self, shape: &GroundShape) -> ZoneGround {
-        let mut ground = ZoneGround::empty(shape);
-        let mut left = &*self.0;
-        if left.is_empty() {
-            return ground;
-        }
-        for factor in &mut ground.factors {
-            match factor {
-                FactorSums::Measured(sums) => {
-                    *sums = MeasuredSums {
-                        known: take_u64(&mut left),
-                        beyond: take_u64(&mut left),
-                        sum: unfold(take(&mut left)),
-                        least: take_f32(&mut left),
-                        greatest: take_f32(&mut left),
-                    }
-                }
-                FactorSums::Classes(counts) => *counts = take_counts(&mut left),
-            }
-        }
-        for counts in &mut ground.questions {
-            *counts = take_counts(&mut left);
-        }
-        let mut next = 0;
-        while !left.is_empty() {
-            next += usize::try_from(take(&mut left)).unwrap_or(usize::MAX);
-            ground.rating_bytes[next] = take_u64(&mut left);
-            next += 1;
-        }
-        ground
+fn unpack(record: &[u8], shape: &GroundShape) -> ZoneGround {
+    let mut ground = ZoneGround::empty(shape);
+    let mut left = record;
+    if left.is_empty() {
+        return ground;
     }
+    for factor in &mut ground.factors {
+        match factor {
+            FactorSums::Measured(sums) => {
+                *sums = MeasuredSums {
+                    known: take_u64(&mut left),
+                    beyond: take_u64(&mut left),
+                    sum: unfold(take(&mut left)),
+                    least: take_f32(&mut left),
+                    greatest: take_f32(&mut left),
+                }
+            }
+            FactorSums::Classes(counts) => *counts = take_counts(&mut left),
+        }
+    }
+    for counts in &mut ground.questions {
+        *counts = take_counts(&mut left);
+    }
+    let mut next = 0;
+    while !left.is_empty() {
+        next += usize::try_from(take(&mut left)).unwrap_or(usize::MAX);
+        ground.rating_bytes[next] = take_u64(&mut left);
+        next += 1;
+    }
+    ground
 }
 
 fn put(packed: &mut Vec<u8>, mut number: u128) {

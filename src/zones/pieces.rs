@@ -8,6 +8,8 @@ use rayon::prelude::*;
 use super::cost::Cost;
 use super::regions::Regions;
 use super::set_book::{SetBook, SetId};
+use super::species_codes::CodePacker;
+use super::voted_sums::VotedSums;
 
 /// What a piece is made of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -246,22 +248,28 @@ impl<'a> Pieces<'a> {
         Content::Mixed(entry)
     }
 
-    /// The sums of every piece for every species, pieces x species.
-    pub(super) fn all_sums(&self, species: usize) -> Vec<u32> {
-        let mut sums = vec![0; self.len() * species];
-        if species == 0 {
-            return sums;
-        }
-        sums.par_chunks_mut(species)
-            .enumerate()
-            .for_each(|(piece, sums)| {
-                let view = self.view(super::runs::narrow(piece));
-                let mut rank = 0;
-                for (at, sum) in sums.iter_mut().enumerate() {
-                    let sum_of_bit = view.sum(at / 64, 1 << (at % 64), &mut rank);
-                    *sum = u32::try_from(sum_of_bit).unwrap_or(u32::MAX);
+    /// The sums of every piece.
+    pub(super) fn all_sums(&self, species: usize) -> VotedSums {
+        const AT_ONCE: usize = 4096;
+        let parts: Vec<VotedSums> = (0..self.len().div_ceil(AT_ONCE))
+            .into_par_iter()
+            .map(|part| {
+                let (mut packed, mut packer) = (VotedSums::new(species), CodePacker::default());
+                let mut sums = vec![0; species];
+                for piece in part * AT_ONCE..((part + 1) * AT_ONCE).min(self.len()) {
+                    let view = self.view(super::runs::narrow(piece));
+                    let mut rank = 0;
+                    for (at, sum) in sums.iter_mut().enumerate() {
+                        let sum_of_bit = view.sum(at / 64, 1 << (at % 64), &mut rank);
+                        *sum = u32::try_from(sum_of_bit).unwrap_or(u32::MAX);
+                    }
+                    packed.push(&mut packer, self.cells[piece], &sums);
                 }
-            });
-        sums
+                packed
+            })
+            .collect();
+        let mut all = VotedSums::new(species);
+        parts.iter().for_each(|part| all.append(part));
+        all
     }
 }

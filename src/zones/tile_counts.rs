@@ -12,7 +12,7 @@ use super::ground::{FactorSums, GroundShape, ZoneGround};
 use super::ground_row::GroundRow;
 use super::packed_ground::{GroundBook, PackedGround};
 use super::species_sums::{AddRun, SpeciesSums};
-use super::tally::Tallies;
+use super::tally::{PackedTally, Tallies};
 use crate::rating::{AsRated, WORD};
 
 /// Most numbers of a question that have a place for each zone of a tile; those of others
@@ -35,8 +35,7 @@ pub struct ZoneCounts {
 pub struct CountedZone {
     zone: u32,
     area_mm2: u128,
-    known: Vec<u32>,
-    suits: Vec<u32>,
+    tally: PackedTally,
     ground: PackedGround,
 }
 
@@ -90,7 +89,7 @@ impl ZoneCounts {
     /// Adds the sums of a zone in one tile.
     pub fn add(&mut self, part: &CountedZone) {
         self.areas_mm2[part.zone as usize - 1] += part.area_mm2;
-        self.tallies.add_counts(part.zone, &part.known, &part.suits);
+        self.tallies.add(part.zone, &part.tally);
         self.ground.add(part.zone, &part.ground);
     }
 }
@@ -143,8 +142,7 @@ impl<'s> TileCounts<'s> {
             CountedZone {
                 zone,
                 area_mm2: self.areas_mm2[place],
-                known,
-                suits,
+                tally: PackedTally::pack(&known, &suits),
                 ground: PackedGround::pack(&ground),
             }
         });

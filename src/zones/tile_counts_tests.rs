@@ -90,8 +90,9 @@ proptest! {
         }
         prop_assert_eq!(counts.areas_mm2[2], 7 * rows.len() as u128);
         for zone in 0..3 {
-            prop_assert_eq!(counts.tallies.known(zone as u32 + 1), &known[zone]);
-            prop_assert_eq!(counts.tallies.suits(zone as u32 + 1), &suits[zone]);
+            let cells = counts.tallies.counts(zone as u32 + 1);
+            prop_assert_eq!(&cells.known, &known[zone]);
+            prop_assert_eq!(&cells.suits, &suits[zone]);
             prop_assert_eq!(&counts.ground.ground(zone).rating_bytes, &bytes[zone]);
             prop_assert_eq!(&counts.ground.ground(zone).questions, &numbers[zone]);
         }
