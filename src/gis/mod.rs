@@ -37,7 +37,7 @@ pub use cell_area::cell_areas;
 pub use crs::{CrsFacts, coordinates_doubt, crs_facts, crs_from_text, lon_lat, same_system, utm_zone_for};
 pub use error::GisError;
 pub use features::{Feature, Features, FieldValue, Repair, VectorQuery, read_features};
-pub use geopackage::{Column, ColumnKind, GeoPackageWriter, PolygonRow, TableText, Value, count_rows};
+pub use geopackage::{Column, ColumnKind, GeoPackageWriter, Row, TableText, Value, count_rows};
 pub use geotiff::{RatingsFacts, RatingsWriter, inspect_ratings};
 pub use messages::start;
 pub use raster_file::{BandFacts, Colour, RasterFile, inspect_raster};
