@@ -68,6 +68,33 @@ pub fn write_in_order<W: Write + Send>(
     Ok(())
 }
 
+/// Hands what `make` gives for items `0..items` to `take`, `part` items at a time and in
+/// order. `take` runs on the thread that calls, whichever that is; the next part is made
+/// on the other threads meanwhile.
+///
+/// # Errors
+/// The first failure of `take`.
+pub fn take_in_order<T: Send, E>(
+    items: usize,
+    part: usize,
+    make: impl Fn(Range<usize>) -> T + Sync,
+    mut take: impl FnMut(T) -> Result<(), E>,
+) -> Result<(), E> {
+    let part = part.max(1);
+    let range = |start: usize| start..items.min(start + part);
+    let mut ready = (items > 0).then(|| make(range(0)));
+    for start in (part..).step_by(part) {
+        let Some(now) = ready.take() else { break };
+        rayon::in_place_scope(|scope| {
+            if start < items {
+                scope.spawn(|_| ready = Some(make(range(start))));
+            }
+            take(now)
+        })?;
+    }
+    Ok(())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -87,6 +114,30 @@ mod tests {
                 assert!(found.into_iter().eq(0..items));
             }
         }
+    }
+
+    #[test]
+    fn every_part_is_taken_once_in_order_and_on_one_thread() {
+        let here = std::thread::current().id();
+        for items in [0, 1, 7, 64] {
+            for part in [0, 1, 3, 2000] {
+                let mut found = Vec::new();
+                let taken: Result<(), ()> = take_in_order(items, part, Vec::from_iter, |made| {
+                    assert_eq!(std::thread::current().id(), here);
+                    found.extend(made);
+                    Ok(())
+                });
+                taken.unwrap();
+                assert!(found.into_iter().eq(0..items));
+            }
+        }
+        let failed = take_in_order(
+            9,
+            2,
+            |range| range.start,
+            |start| if start < 4 { Ok(()) } else { Err(start) },
+        );
+        assert_eq!(failed, Err(4));
     }
 
     #[test]

@@ -160,7 +160,7 @@ fn tell_zone(zone: &Zone, mapped: &Mapped, units: Units, out: &mut dyn Write) ->
         .species
         .iter()
         .filter(|entry| entry.listing.is_listed())
-        .map(|entry| mapped.species[entry.species].0.as_str())
+        .map(|entry| mapped.species[entry.index()].0.as_str())
         .collect();
     let left_out = zone
         .species

@@ -12,6 +12,7 @@ use std::path::PathBuf;
 use std::ptr;
 
 use gdal::Dataset;
+use gdal::errors::GdalError;
 use gdal::raster::{GdalDataType, RasterBand};
 use gdal::spatial_ref::SpatialRef;
 use gdal::vector::{Feature, FeatureIterator, Layer, LayerAccess};
@@ -102,6 +103,46 @@ pub(super) fn field_bytes(feature: &Feature, index: c_int) -> Vec<u8> {
         } else {
             CStr::from_ptr(text).to_bytes().to_vec()
         }
+    }
+}
+
+/// Puts a text without zero bytes into a field; `buffer` is used for the text as C has
+/// it, so that many texts need no room of their own.
+pub(super) fn set_text(
+    feature: &mut Feature,
+    index: usize,
+    text: &str,
+    buffer: &mut Vec<u8>,
+) -> Result<(), GdalError> {
+    buffer.clear();
+    buffer.extend_from_slice(text.as_bytes());
+    buffer.push(0);
+    let text = CStr::from_bytes_with_nul(buffer)
+        .map_err(|_| GdalError::BadArgument("a text with a zero byte".to_owned()))?;
+    let index = field_number(feature, index)?;
+    // SAFETY: the feature is borrowed alone, it has such a field, and GDAL copies the text.
+    unsafe { gdal_sys::OGR_F_SetFieldString(feature.c_feature(), index, text.as_ptr()) };
+    Ok(())
+}
+
+fn field_number(feature: &Feature, index: usize) -> Result<c_int, GdalError> {
+    let fields = feature.field_count();
+    let number = c_int::try_from(index).ok().filter(|_| index < fields);
+    number.ok_or_else(|| GdalError::BadArgument(format!("column {index} of {fields}")))
+}
+
+/// Takes the number off a feature that it was given when it was written, so that it can
+/// be filled and written again.
+pub(super) fn forget_number(feature: &mut Feature) -> Result<(), GdalError> {
+    const NO_NUMBER: i64 = -1;
+    // SAFETY: the feature is borrowed alone, and the call takes a plain number.
+    let result = unsafe { gdal_sys::OGR_F_SetFID(feature.c_feature(), NO_NUMBER) };
+    match result {
+        gdal_sys::OGRErr::OGRERR_NONE => Ok(()),
+        err => Err(GdalError::OgrError {
+            err,
+            method_name: "OGR_F_SetFID",
+        }),
     }
 }
 

@@ -7,7 +7,7 @@ use std::{env, fs};
 
 use gdal::spatial_ref::SpatialRef;
 
-use super::{Column, ColumnKind, GeoPackageWriter, RatingsWriter, TableText, Value, WriteError};
+use super::{Column, ColumnKind, GeoPackageWriter, RatingsWriter, Row, TableText, Value, WriteError};
 use crate::grid::{Crs, Extent, Grid};
 
 const FOLDER: &str = "GROUNDFIT_TEST_FOLDER";
@@ -71,10 +71,12 @@ fn geopackage() {
         title: "plain",
         description: "",
     };
-    let rows = (0..20_000).map(|row| vec![Value::Text(format!("a name of some length, {row}").into())]);
+    let values = |row| vec![Value::Text(format!("a name of some length, {row}").into())];
+    let rows = (0..20_000).map(|row| Row::plain(values(row)));
     let mut writer = GeoPackageWriter::create(&path, "", "2026-01-31T12:00:00.000Z").unwrap();
     let error = writer
-        .add_table(text, &columns, rows)
+        .add_table(text, &columns)
+        .and_then(|()| writer.append("plain", rows))
         .and_then(|_| writer.finish())
         .unwrap_err();
     told_clearly(&error, &path);

@@ -15,6 +15,7 @@ use gdal::vector::{
 use gdal::{Dataset, DriverManager, Metadata};
 
 use super::WriteError;
+use super::c_interface::{forget_number, set_text};
 use super::error_trap::{OpenDataset, trapped};
 use crate::grid::Crs;
 
@@ -75,15 +76,29 @@ pub struct TableText<'a> {
     pub description: &'a str,
 }
 
-/// A polygon with its values.
+/// One row: its values, a value for each column, and in a layer its polygon.
 #[derive(Debug, Clone)]
-pub struct PolygonRow<'a> {
-    /// The outer ring in map coordinates, closed.
-    pub exterior: &'a [(f64, f64)],
-    /// The rings of its holes, closed.
-    pub holes: &'a [Vec<(f64, f64)>],
-    /// One value for each column.
-    pub values: Vec<Value<'a>>,
+pub struct Row<'a> {
+    wkb: Option<Vec<u8>>,
+    values: Vec<Value<'a>>,
+}
+
+impl<'a> Row<'a> {
+    /// A row of a plain table.
+    #[must_use]
+    pub fn plain(values: Vec<Value<'a>>) -> Row<'a> {
+        Row { wkb: None, values }
+    }
+
+    /// A row of a layer: with its outer ring and the rings of its holes in map
+    /// coordinates, closed.
+    #[must_use]
+    pub fn polygon(exterior: &[(f64, f64)], holes: &[Vec<(f64, f64)>], values: Vec<Value<'a>>) -> Row<'a> {
+        Row {
+            wkb: Some(polygon_wkb(exterior, holes)),
+            values,
+        }
+    }
 }
 
 /// Rows written in one transaction; bounds the journal without a commit for each row.
@@ -136,17 +151,11 @@ impl GeoPackageWriter {
         })
     }
 
-    /// Adds a layer of polygons with a spatial index and gives the number of rows.
+    /// Adds a layer of polygons with a spatial index, still without rows.
     ///
     /// # Errors
-    /// The CRS is none GDAL knows, or the rows cannot be written.
-    pub fn add_polygons<'r>(
-        &mut self,
-        text: TableText,
-        crs: &Crs,
-        columns: &[Column],
-        rows: impl Iterator<Item = PolygonRow<'r>>,
-    ) -> Result<u64, WriteError> {
+    /// The CRS is none GDAL knows, or the layer cannot be made.
+    pub fn add_layer(&mut self, text: TableText, crs: &Crs, columns: &[Column]) -> Result<(), WriteError> {
         let srs = trapped(|| {
             let mut srs = SpatialRef::from_wkt(&crs.wkt)?;
             srs.set_axis_mapping_strategy(AxisMappingStrategy::TraditionalGisOrder);
@@ -156,49 +165,59 @@ impl GeoPackageWriter {
             &self.path,
             format!("reading the CRS {}", crs.label()),
         ))?;
-        let rows = rows.map(|row| (Some(polygon_wkb(row.exterior, row.holes)), row.values));
-        self.add(text, Some(&srs), columns, rows)
+        self.make(text, Some(&srs), columns)
     }
 
-    /// Adds a table without geometry and gives the number of rows.
+    /// Adds a table without geometry, still without rows.
     ///
     /// # Errors
-    /// The rows cannot be written.
-    pub fn add_table<'r>(
-        &mut self,
-        text: TableText,
-        columns: &[Column],
-        rows: impl Iterator<Item = Vec<Value<'r>>>,
-    ) -> Result<u64, WriteError> {
-        self.add(text, None, columns, rows.map(|values| (None, values)))
+    /// The table cannot be made.
+    pub fn add_table(&mut self, text: TableText, columns: &[Column]) -> Result<(), WriteError> {
+        self.make(text, None, columns)
     }
 
-    fn add<'r>(
+    fn make(
         &mut self,
         text: TableText,
         srs: Option<&SpatialRef>,
         columns: &[Column],
-        mut rows: impl Iterator<Item = (Option<Vec<u8>>, Vec<Value<'r>>)>,
-    ) -> Result<u64, WriteError> {
+    ) -> Result<(), WriteError> {
         let failed = WriteError::write(&self.path, format!("layer {}", text.name));
+        trapped(|| create_layer(self.dataset.get()?, text, srs, columns)).map_err(failed)
+    }
+
+    /// Adds rows to a layer or a table and gives their number.
+    ///
+    /// # Errors
+    /// There is no such table, or the rows cannot be written.
+    pub fn append<'r>(
+        &mut self,
+        table: &str,
+        rows: impl IntoIterator<Item = Row<'r>>,
+    ) -> Result<u64, WriteError> {
+        let failed = WriteError::write(&self.path, format!("layer {table}"));
+        let mut rows = rows.into_iter();
         trapped(|| {
-            create_layer(self.dataset.get()?, text, srs, columns)?;
             let mut written = 0;
             loop {
                 let mut in_this_one = 0;
                 let transaction = self.dataset.get()?.start_transaction()?;
-                let layer = transaction.layer_by_name(text.name)?;
-                for (wkb, values) in rows.by_ref().take(ROWS_A_TRANSACTION) {
-                    let mut feature = Feature::new(layer.defn())?;
-                    for (index, value) in values.iter().enumerate() {
-                        set(&mut feature, index, value)?;
+                let layer = transaction.layer_by_name(table)?;
+                // One for all rows: making a feature takes longer than filling it.
+                let mut feature = Feature::new(layer.defn())?;
+                let mut text = Vec::new();
+                for row in rows.by_ref().take(ROWS_A_TRANSACTION) {
+                    for (index, value) in row.values.iter().enumerate() {
+                        set(&mut feature, index, value, &mut text)?;
                     }
-                    if let Some(wkb) = wkb {
+                    if let Some(wkb) = row.wkb {
                         feature.set_geometry(Geometry::from_wkb(&wkb)?)?;
                     }
                     feature.create(&layer)?;
+                    forget_number(&mut feature)?;
                     in_this_one += 1;
                 }
+                drop(feature);
                 transaction.commit()?;
                 written += in_this_one as u64;
                 if in_this_one < ROWS_A_TRANSACTION {
@@ -277,7 +296,8 @@ impl GeoPackageWriter {
             title: "layer_styles",
             description: "styles of the layers of this file",
         };
-        self.add_table(table, &columns, std::iter::once(row)).map(|_| ())
+        self.add_table(table, &columns)?;
+        self.append(table.name, [Row::plain(row)]).map(|_| ())
     }
 
     /// Writes out what is left and closes the file.
@@ -324,9 +344,10 @@ fn create_layer(
     Ok(())
 }
 
-fn set(feature: &mut Feature, index: usize, value: &Value) -> Result<(), GdalError> {
+/// Puts a value into a feature; `buffer` holds a text while it is handed over.
+fn set(feature: &mut Feature, index: usize, value: &Value, buffer: &mut Vec<u8>) -> Result<(), GdalError> {
     match value {
-        Value::Text(text) => feature.set_field_string(index, &without_zero_bytes(text)),
+        Value::Text(text) => set_text(feature, index, &without_zero_bytes(text), buffer),
         Value::Integer(number) => feature.set_field_integer64(index, *number),
         Value::Real(number) if number.is_finite() => feature.set_field_double(index, *number),
         Value::Missing | Value::Real(_) => feature.set_field_null(index),

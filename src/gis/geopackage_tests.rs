@@ -50,10 +50,8 @@ fn columns() -> [Column; 3] {
 fn write(path: &Path, rows: usize) {
     let holes = [hole()];
     let mut writer = GeoPackageWriter::create(path, "the site", DATE).unwrap();
-    let polygons = (0..rows).map(|row| PolygonRow {
-        exterior: &SQUARE,
-        holes: if row == 0 { &holes } else { &[] },
-        values: vec![
+    let polygons = (0..rows).map(|row| {
+        let values = vec![
             Value::Text("a 'quoted' \"name\"\nin \u{4e2d}\0two <lines>".into()),
             Value::Integer(1 << 40),
             if row == 0 {
@@ -61,19 +59,19 @@ fn write(path: &Path, rows: usize) {
             } else {
                 Value::Real(f64::INFINITY)
             },
-        ],
+        ];
+        Row::polygon(&SQUARE, if row == 0 { &holes } else { &[] }, values)
     });
-    assert_eq!(
-        writer
-            .add_polygons(text("zones"), &crs(), &columns(), polygons)
-            .unwrap(),
-        rows as u64
-    );
-    let plain = (0..3 * rows).map(|_| vec![Value::Missing, Value::Integer(-1), Value::Real(0.1)]);
-    assert_eq!(
-        writer.add_table(text("plain"), &columns(), plain).unwrap(),
-        3 * rows as u64
-    );
+    writer.add_layer(text("zones"), &crs(), &columns()).unwrap();
+    writer.add_table(text("plain"), &columns()).unwrap();
+    // Rows of one table may come between those of another.
+    let plain = |rows: usize| {
+        let values = || vec![Value::Missing, Value::Integer(-1), Value::Real(0.1)];
+        std::iter::repeat_with(values).take(rows).map(Row::plain)
+    };
+    assert_eq!(writer.append("plain", plain(rows)).unwrap(), rows as u64);
+    assert_eq!(writer.append("zones", polygons).unwrap(), rows as u64);
+    assert_eq!(writer.append("plain", plain(2 * rows)).unwrap(), 2 * rows as u64);
     writer.add_index("plain", "count").unwrap();
     writer
         .add_default_style("zones", "style", "<sld/>", DATE)
@@ -175,8 +173,9 @@ fn more_rows_than_one_transaction_takes_are_all_written() {
     let mut writer = GeoPackageWriter::create(&path, "", DATE).unwrap();
     let columns = [Column::new("number", ColumnKind::Integer)];
     for (name, rows) in [("even", 100_000), ("odd", 100_001)] {
-        let values = (0..rows).map(|number| vec![Value::Integer(number)]);
-        writer.add_table(text(name), &columns, values).unwrap();
+        let values = (0..rows).map(|number| Row::plain(vec![Value::Integer(number)]));
+        writer.add_table(text(name), &columns).unwrap();
+        writer.append(name, values).unwrap();
     }
     writer.finish().unwrap();
     assert_eq!(
@@ -191,7 +190,7 @@ fn what_cannot_be_written_gives_one_clear_error() {
     let nowhere = folder.path().join("missing").join("zones.gpkg");
     let error = GeoPackageWriter::create(&nowhere, "", DATE)
         .and_then(|mut writer| {
-            writer.add_table(text("plain"), &columns(), std::iter::empty())?;
+            writer.add_table(text("plain"), &columns())?;
             writer.finish()
         })
         .unwrap_err();
@@ -203,9 +202,7 @@ fn what_cannot_be_written_gives_one_clear_error() {
         name: "nonsense".to_owned(),
         code: None,
     };
-    let error = writer
-        .add_polygons(text("zones"), &bad, &columns(), std::iter::empty())
-        .unwrap_err();
+    let error = writer.add_layer(text("zones"), &bad, &columns()).unwrap_err();
     assert!(error.to_string().contains("reading the CRS nonsense"), "{error}");
     fs::write(&path, "no database at all").unwrap();
     assert!(matches!(count_rows(&path), Err(WriteError::ReadBack { .. })));

@@ -40,7 +40,7 @@ pub use crs::{CrsFacts, coordinates_doubt, crs_facts, crs_from_text, lon_lat, sa
 pub use error::GisError;
 pub use features::{Feature, Features, Repair, VectorQuery, read_features, read_features_as};
 pub use field_values::FieldValue;
-pub use geopackage::{Column, ColumnKind, GeoPackageWriter, PolygonRow, TableText, Value, count_rows};
+pub use geopackage::{Column, ColumnKind, GeoPackageWriter, Row, TableText, Value, count_rows};
 pub use geotiff::{RatingsFacts, RatingsWriter, inspect_ratings};
 pub use messages::start;
 pub use raster_file::{BandFacts, Colour, RasterFile, inspect_raster};

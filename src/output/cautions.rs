@@ -4,8 +4,9 @@
 
 use crate::factor::{Factor, Kind};
 use crate::species::Species;
-use crate::zones::{GroundValue, Listing, ZoneSpecies};
+use crate::zones::{GroundValue, Listing, Zone, ZoneSpecies};
 
+use super::plant_cautions::plants_caution;
 use super::words::{factor_words, species_words};
 
 /// What holds for every result, each a sentence.
@@ -32,6 +33,17 @@ const WET_FROM: [(&str, &str); 4] = [
     ("flooding", "occasional"),
     ("ponding", "occasional"),
 ];
+
+/// All there is to heed in a zone, each a sentence: what its ground calls for, what the
+/// catalogue records of the plants on its list, and which plants are left off.
+#[must_use]
+pub fn of_zone(zone: &Zone, factors: &[Factor], species: &[Species]) -> Vec<String> {
+    let mut cautions = zone_cautions(&zone.ground, factors);
+    let listed = zone.species.iter().filter(|entry| entry.listing.is_listed());
+    cautions.extend(plants_caution(listed.map(|entry| &species[entry.index()])));
+    cautions.extend(left_out_caution(&zone.species, species));
+    cautions
+}
 
 /// What the ground of one zone calls for, each a sentence.
 ///
@@ -125,7 +137,7 @@ pub fn left_out_caution(entries: &[ZoneSpecies], species: &[Species]) -> Option<
         .iter()
         .filter(|entry| entry.listing == Listing::NotDocumented);
     let names: Vec<String> = left_out
-        .map(|entry| species_words(&species[entry.species]))
+        .map(|entry| species_words(&species[entry.index()]))
         .collect();
     let more = names.len().saturating_sub(LEFT_OUT_NAMED);
     let more = if more > 0 {

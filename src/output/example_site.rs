@@ -1,13 +1,14 @@
 //! Small made-up results for the tests of the writers.
 
-use super::cautions::zone_cautions;
-use super::{SiteResult, ZoneSpeciesText};
+use std::sync::Arc;
+
+use super::{Outlines, SiteResult, ZoneSpeciesText};
 use crate::factor::{Factor, Units};
 use crate::grid::{Crs, Extent, Grid};
 use crate::score::Class;
 use crate::species::{Form, Species};
 use crate::zones::outlines::GeographicOutline;
-use crate::zones::{GroundValue, Listing, Outline, Zone, ZoneSpecies};
+use crate::zones::{GroundValue, Listing, Outline, Reasons, Zone, ZoneSpecies};
 
 /// UTM zone 15 N on NAD83, in the old well-known text.
 const UTM_15N: &str = r#"PROJCS["NAD83 / UTM zone 15N",GEOGCS["NAD83",DATUM["North_American_Datum_1983",SPHEROID["GRS 1980",6378137,298.257222101,AUTHORITY["EPSG","7019"]],AUTHORITY["EPSG","6269"]],PRIMEM["Greenwich",0],UNIT["degree",0.0174532925199433],AUTHORITY["EPSG","4269"]],PROJECTION["Transverse_Mercator"],PARAMETER["latitude_of_origin",0],PARAMETER["central_meridian",-93],PARAMETER["scale_factor",0.9996],PARAMETER["false_easting",500000],PARAMETER["false_northing",0],UNIT["metre",1],AXIS["Easting",EAST],AXIS["Northing",NORTH],AUTHORITY["EPSG","26915"]]"#;
@@ -24,7 +25,7 @@ pub(super) struct Example {
 }
 
 fn texts(_: usize, entry: &ZoneSpecies) -> ZoneSpeciesText {
-    match entry.limited_by.first() {
+    match entry.reasons.limited_by.first() {
         None => ZoneSpeciesText::default(),
         Some(factor) => ZoneSpeciesText {
             found: format!("found for factor {factor}"),
@@ -73,7 +74,7 @@ fn reversed<T>(mut ring: Vec<T>) -> Vec<T> {
 
 fn entry(species: usize, listing: Listing, class: Option<Class>, rating: Option<f64>) -> ZoneSpecies {
     ZoneSpecies {
-        species,
+        species: u32::try_from(species).unwrap(),
         listing,
         share: match listing {
             Listing::Throughout => 0.95,
@@ -83,16 +84,22 @@ fn entry(species: usize, listing: Listing, class: Option<Class>, rating: Option<
         },
         known_share: if listing == Listing::NotKnown { 0.0 } else { 1.0 },
         class,
-        rating,
-        soil_share: (listing == Listing::Mostly).then_some(0.6),
-        rests_on: 2,
-        limited_by: vec![],
-        lacking: vec![],
-        no_opinion_on: vec![],
+        rating: rating.into(),
+        soil_share: (listing == Listing::Mostly).then_some(0.6).into(),
+        reasons: reasons(vec![], vec![]),
     }
 }
 
-fn zones(factors: &[Factor], wet: Vec<GroundValue>, dry: Vec<GroundValue>) -> Vec<Zone> {
+fn reasons(limited_by: Vec<usize>, lacking: Vec<usize>) -> Arc<Reasons> {
+    Arc::new(Reasons {
+        rests_on: 2,
+        limited_by,
+        lacking,
+        no_opinion_on: vec![],
+    })
+}
+
+fn zones(wet: Vec<GroundValue>, dry: Vec<GroundValue>) -> Vec<Zone> {
     vec![
         Zone {
             number: 1,
@@ -102,16 +109,15 @@ fn zones(factors: &[Factor], wet: Vec<GroundValue>, dry: Vec<GroundValue>) -> Ve
             best_class: Some(Class::S1),
             unknown_share: 0.0,
             limited_by: vec![0],
-            cautions: zone_cautions(&wet, factors),
             ground: wet,
             species: vec![
                 entry(2, Listing::Throughout, Some(Class::S1), Some(0.912_34)),
                 ZoneSpecies {
-                    limited_by: vec![1, 0],
+                    reasons: reasons(vec![1, 0], vec![]),
                     ..entry(0, Listing::Mostly, Some(Class::S2), Some(0.849_99))
                 },
                 ZoneSpecies {
-                    limited_by: vec![0],
+                    reasons: reasons(vec![0], vec![]),
                     ..entry(1, Listing::InParts, Some(Class::S2), Some(0.7))
                 },
             ],
@@ -125,16 +131,15 @@ fn zones(factors: &[Factor], wet: Vec<GroundValue>, dry: Vec<GroundValue>) -> Ve
             best_class: None,
             unknown_share: 1.0 / 3.0,
             limited_by: vec![],
-            cautions: zone_cautions(&dry, factors),
             ground: dry,
             species: vec![
                 ZoneSpecies {
-                    limited_by: vec![0],
+                    reasons: reasons(vec![0], vec![]),
                     ..entry(0, Listing::NotListed, Some(Class::N1), None)
                 },
                 entry(2, Listing::NotListed, Some(Class::N2), None),
                 ZoneSpecies {
-                    lacking: vec![1],
+                    reasons: reasons(vec![], vec![1]),
                     ..entry(1, Listing::NotKnown, None, None)
                 },
             ],
@@ -193,7 +198,7 @@ impl Example {
                 greatest: f32::INFINITY,
             },
         ];
-        let zones = zones(&factors, wet, dry);
+        let zones = zones(wet, dry);
         let extent = Extent {
             west: 500_000.0,
             south: 4_800_000.0,
@@ -253,11 +258,31 @@ impl Example {
             factors: &self.factors,
             species: &self.species,
             zones: &self.zones,
-            outlines: &self.outlines,
-            geographic: &self.geographic,
+            outlines: self,
             texts: &texts,
             ranges: None,
         }
+    }
+}
+
+impl Outlines for Example {
+    fn count(&self) -> usize {
+        self.outlines.len()
+    }
+
+    fn on_map(&self, zone: usize, _: &Grid) -> Outline {
+        self.outlines[zone].clone()
+    }
+
+    fn geographic(&self, zone: usize) -> GeographicOutline {
+        self.geographic[zone].clone()
+    }
+
+    fn bounds(&self) -> Option<[i32; 4]> {
+        let points = || self.geographic.iter().flat_map(|outline| &outline.exterior);
+        let lon = || points().map(|point| point[0]);
+        let lat = || points().map(|point| point[1]);
+        Some([lon().min()?, lat().min()?, lon().max()?, lat().max()?])
     }
 }
 

@@ -15,7 +15,6 @@ use crate::in_order::write_in_order;
 use crate::range::{Standing, ZoneRanges};
 use crate::species::Species;
 use crate::zones::ZoneSpecies;
-use crate::zones::outlines::GeographicOutline;
 
 /// Zones whose text is made at a time on one thread.
 const ZONES_AT_ONCE: usize = 32;
@@ -101,7 +100,7 @@ pub fn write_geojson_to(out: &mut (impl Write + Send), site: &SiteResult) -> io:
     push_json(&mut head, &site.title)?;
     head.extend(b",\"notice\":");
     push_json(&mut head, &cautions::GENERAL.join(" "))?;
-    if let Some(bounds) = bounds(site.geographic) {
+    if let Some(bounds) = site.outlines.bounds() {
         head.extend(b",\"bbox\":[");
         for (index, value) in bounds.into_iter().enumerate() {
             if index > 0 {
@@ -114,7 +113,7 @@ pub fn write_geojson_to(out: &mut (impl Write + Send), site: &SiteResult) -> io:
     head.extend(b",\"features\":[");
     out.write_all(&head)?;
     let shared = Shared::new(site)?;
-    let count = site.zones.len().min(site.geographic.len());
+    let count = site.zones.len().min(site.outlines.count());
     write_in_order(out, count, ZONES_AT_ONCE, |zones, text| {
         for index in zones {
             text.extend_from_slice(if index > 0 { b",\n" } else { b"\n" });
@@ -126,7 +125,7 @@ pub fn write_geojson_to(out: &mut (impl Write + Send), site: &SiteResult) -> io:
 }
 
 fn push_feature(text: &mut Vec<u8>, site: &SiteResult, shared: &Shared, index: usize) -> io::Result<()> {
-    let (zone, outline) = (&site.zones[index], &site.geographic[index]);
+    let (zone, outline) = (&site.zones[index], site.outlines.geographic(index));
     text.extend(b"{\"type\":\"Feature\",\"id\":");
     push_json(text, &zone.stable_id)?;
     text.extend(b",\"geometry\":{\"type\":\"Polygon\",\"coordinates\":[");
@@ -157,9 +156,9 @@ fn push_feature(text: &mut Vec<u8>, site: &SiteResult, shared: &Shared, index: u
         }
         push_species(text, shared, entry)?;
         if let Some(ranges) = site.ranges {
-            push_range(text, ranges, ranges.standing(index, entry.species))?;
+            push_range(text, ranges, ranges.standing(index, entry.index()))?;
         }
-        text.extend(&shared.species[entry.species].1);
+        text.extend(&shared.species[entry.index()].1);
     }
     text.extend(b"]}}");
     Ok(())
@@ -167,8 +166,8 @@ fn push_feature(text: &mut Vec<u8>, site: &SiteResult, shared: &Shared, index: u
 
 /// One listed species as it stands in `species`, up to what its range tells.
 fn push_species(text: &mut Vec<u8>, shared: &Shared, entry: &ZoneSpecies) -> io::Result<()> {
-    text.extend(&shared.species[entry.species].0);
-    push_json(text, &entry.rating.map(cut))?;
+    text.extend(&shared.species[entry.index()].0);
+    push_json(text, &entry.rating.get().map(cut))?;
     text.extend(b",\"class\":");
     match entry.class {
         Some(class) => write!(text, "\"{class}\"")?,
@@ -177,11 +176,15 @@ fn push_species(text: &mut Vec<u8>, shared: &Shared, entry: &ZoneSpecies) -> io:
     text.extend(b",\"share\":");
     push_json(text, &cut(entry.share))?;
     text.extend(b",\"soil_share\":");
-    push_json(text, &entry.soil_share.map(cut))?;
-    write!(text, ",\"factors\":\"{} of {}\"", entry.rests_on, shared.of)?;
+    push_json(text, &entry.soil_share.get().map(cut))?;
+    write!(
+        text,
+        ",\"factors\":\"{} of {}\"",
+        entry.reasons.rests_on, shared.of
+    )?;
     for (name, factors) in [
-        ("limited_by", &entry.limited_by),
-        ("no_opinion_on", &entry.no_opinion_on),
+        ("limited_by", &entry.reasons.limited_by),
+        ("no_opinion_on", &entry.reasons.no_opinion_on),
     ] {
         write!(text, ",\"{name}\":[")?;
         for (number, &factor) in factors.iter().enumerate() {
@@ -226,16 +229,6 @@ fn doubled_area(ring: &[[i32; 2]]) -> i128 {
             x1 * y2 - x2 * y1
         })
         .sum()
-}
-
-fn bounds(outlines: &[GeographicOutline]) -> Option<[i32; 4]> {
-    outlines
-        .iter()
-        .flat_map(|outline| &outline.exterior)
-        .fold(None, |bounds, &[lon, lat]| {
-            let [west, south, east, north] = bounds.unwrap_or([lon, lat, lon, lat]);
-            Some([west.min(lon), south.min(lat), east.max(lon), north.max(lat)])
-        })
 }
 
 fn json<T: Serialize + ?Sized>(value: &T) -> io::Result<Vec<u8>> {

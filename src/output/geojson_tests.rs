@@ -161,7 +161,7 @@ fn at_most_five_of_a_form_are_recommended() {
                 ..oak.clone()
             });
             ZoneSpecies {
-                species: 3 + number,
+                species: 3 + u32::try_from(number).unwrap(),
                 ..entry.clone()
             }
         })
@@ -220,7 +220,7 @@ fn no_zones_give_an_empty_collection() {
 fn every_misfit_is_listed() {
     let mut example = Example::two_zones();
     example.outlines.pop();
-    example.geographic[1].exterior.pop();
+    example.geographic[0].exterior.pop();
     example.zones[1].ground.pop();
     example.zones[1].stable_id = example.zones[0].stable_id.clone();
     let folder = tempfile::tempdir().unwrap();

@@ -30,7 +30,7 @@ pub use folder::{Finished, PartialFolder};
 pub use geojson::{write_geojson, write_geojson_to};
 pub use geopackage::write_geopackage;
 pub use json_lines::{read_json_lines, write_json_lines};
-pub use result::{FoundAndNeeded, SiteResult, ZoneSpeciesText, factors_counted};
+pub use result::{FoundAndNeeded, Outlines, SiteResult, ZoneSpeciesText, factors_counted};
 pub use rows::{MOST_ROWS, RowChoice, ZoneSpeciesRow, zone_species_rows};
 pub use run_record::{
     AreaByCause, Counts, FidelityRecord, GridRecord, LayerRecord, Measured, OutputRecord, Program,

@@ -46,12 +46,12 @@ pub fn list_order(a: &ListKey, b: &ListKey) -> Ordering {
 /// When an entry names a species the catalogue does not have.
 pub fn sort_zone_species(entries: &mut [ZoneSpecies], species: &[Species], suited_cells: &[u64]) {
     let key = |entry: &ZoneSpecies| {
-        let plant = &species[entry.species];
+        let plant = &species[entry.index()];
         ListKey {
             class: entry.class,
             form: plant.form,
-            suited_cells: suited_cells[entry.species],
-            rating: entry.rating,
+            suited_cells: suited_cells[entry.index()],
+            rating: entry.rating.get(),
             name: &plant.scientific_name,
         }
     };

@@ -11,7 +11,7 @@ use crate::grid::Grid;
 use crate::range::ZoneRanges;
 use crate::soil::{LEACHING_WATER, SALT_WATER, SoilFactor};
 use crate::species::Species;
-use crate::zones::outlines::GeographicOutline;
+use crate::zones::outlines::{GeographicOutline, ZoneOutlines};
 use crate::zones::{Outline, Zone, ZoneSpecies};
 
 /// What a zone has and what a species would need there, in words.
@@ -36,6 +36,41 @@ impl<F: Fn(usize, &ZoneSpecies) -> ZoneSpeciesText> FoundAndNeeded for F {
     }
 }
 
+/// Gives the outlines of zones by place, each time they are asked for: held all at once
+/// they would take more room than the zones.
+pub trait Outlines {
+    /// How many zones have outlines.
+    fn count(&self) -> usize;
+
+    /// The outline of a zone in the CRS of the grid.
+    fn on_map(&self, zone: usize, grid: &Grid) -> Outline;
+
+    /// The outline of a zone in longitude and latitude.
+    fn geographic(&self, zone: usize) -> GeographicOutline;
+
+    /// West, south, east and north end of all outlines in 1e-7 degree; nothing where
+    /// there are none.
+    fn bounds(&self) -> Option<[i32; 4]>;
+}
+
+impl Outlines for ZoneOutlines {
+    fn count(&self) -> usize {
+        self.len()
+    }
+
+    fn on_map(&self, zone: usize, grid: &Grid) -> Outline {
+        self.on_map(zone, grid)
+    }
+
+    fn geographic(&self, zone: usize) -> GeographicOutline {
+        self.geographic(zone)
+    }
+
+    fn bounds(&self) -> Option<[i32; 4]> {
+        self.bounds()
+    }
+}
+
 /// All that the writers of zones read.
 #[derive(Clone, Copy)]
 pub struct SiteResult<'a> {
@@ -51,10 +86,8 @@ pub struct SiteResult<'a> {
     pub species: &'a [Species],
     /// The zones.
     pub zones: &'a [Zone],
-    /// Their outlines in the CRS of the grid, in the same order.
-    pub outlines: &'a [Outline],
-    /// Their outlines in longitude and latitude, in the same order.
-    pub geographic: &'a [GeographicOutline],
+    /// Their outlines, in the same order.
+    pub outlines: &'a (dyn Outlines + Sync),
     /// What is found and needed, for the table of zones and species.
     pub texts: &'a (dyn FoundAndNeeded + Sync),
     /// Where species are documented, where the project tells.
@@ -83,13 +116,9 @@ impl SiteResult<'_> {
     pub fn check(&self) -> Result<(), OutputError> {
         let mut problems = Vec::new();
         let zones = self.zones.len();
-        for (outlines, what) in [
-            (self.outlines.len(), "map"),
-            (self.geographic.len(), "geographic"),
-        ] {
-            if outlines != zones {
-                problems.push(format!("{zones} zones but {outlines} {what} outlines"));
-            }
+        let outlines = self.outlines.count();
+        if outlines != zones {
+            problems.push(format!("{zones} zones but {outlines} outlines"));
         }
         let of_zones: Vec<Vec<String>> = self
             .zones
@@ -113,15 +142,14 @@ impl SiteResult<'_> {
 
     fn problems_of(&self, index: usize, zone: &Zone) -> Vec<String> {
         let of_zone = self.references(zone).into_iter();
-        let of_outline = self.outlines.get(index).into_iter().flat_map(map_problems);
-        let of_geographic = self
-            .geographic
-            .get(index)
-            .into_iter()
-            .flat_map(geographic_problems);
+        let outlines = (index < self.outlines.count()).then_some(self.outlines);
+        let of_outlines = outlines.into_iter().flat_map(|outlines| {
+            let mut problems = map_problems(&outlines.on_map(index, self.grid));
+            problems.extend(geographic_problems(&outlines.geographic(index)));
+            problems
+        });
         of_zone
-            .chain(of_outline)
-            .chain(of_geographic)
+            .chain(of_outlines)
             .map(|problem| format!("zone {}: {problem}", zone.number))
             .collect()
     }
@@ -136,15 +164,13 @@ impl SiteResult<'_> {
                 zone.ground.len()
             ));
         }
-        if let Some(unknown) = zone.species.iter().find(|entry| entry.species >= species) {
+        if let Some(unknown) = zone.species.iter().find(|entry| entry.index() >= species) {
             problems.push(format!("species {} of {species}", unknown.species));
         }
         let of_species = zone.species.iter().flat_map(|entry| {
-            entry
-                .limited_by
-                .iter()
-                .chain(&entry.lacking)
-                .chain(&entry.no_opinion_on)
+            let reasons = &entry.reasons;
+            let limits = reasons.limited_by.iter();
+            limits.chain(&reasons.lacking).chain(&reasons.no_opinion_on)
         });
         let mut indices = zone
             .limited_by

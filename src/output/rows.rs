@@ -81,9 +81,9 @@ pub fn zone_species_rows<'a>(
             .map(move |entry| ZoneSpeciesRow {
                 zone,
                 entry,
-                species: &species[entry.species],
+                species: &species[entry.index()],
                 text: texts.found_and_needed(index, entry),
-                range: ranges.map(|ranges| ranges.standing(index, entry.species)),
+                range: ranges.map(|ranges| ranges.standing(index, entry.index())),
             })
     })
 }
@@ -177,6 +177,7 @@ pub(super) fn row_values<'a>(
         Value::Real(cut(entry.known_share)),
         entry
             .soil_share
+            .get()
             .map_or(Value::Missing, |share| Value::Real(cut(share))),
         entry
             .class
@@ -186,15 +187,16 @@ pub(super) fn row_values<'a>(
             .map_or(Value::Missing, |class| borrowed(class.words())),
         entry
             .rating
+            .get()
             .map_or(Value::Missing, |rating| Value::Real(cut(rating))),
-        count(entry.rests_on),
+        count(entry.reasons.rests_on),
         count(words.of_factors),
-        owned(factor_list(site.factors, &entry.limited_by)),
-        owned(factor_list(site.factors, &entry.lacking)),
+        owned(factor_list(site.factors, &entry.reasons.limited_by)),
+        owned(factor_list(site.factors, &entry.reasons.lacking)),
         owned(text.found),
         owned(text.needed),
-        owned(factor_list(site.factors, &entry.no_opinion_on)),
-        borrowed(&words.cautions[entry.species]),
+        owned(factor_list(site.factors, &entry.reasons.no_opinion_on)),
+        borrowed(&words.cautions[entry.index()]),
     ];
     if let (Some(standing), Some(ranges)) = (range, site.ranges) {
         let metres = standing.nearest.map(|nearest| nearest.metres);

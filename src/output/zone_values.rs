@@ -4,9 +4,9 @@
 use std::borrow::Cow;
 use std::collections::BTreeSet;
 
-use super::SiteResult;
 use super::number::rounded;
 use super::words::{ACRE_M2, factor_words, share_words, species_words};
+use super::{SiteResult, cautions};
 use crate::factor::{Factor, Kind, Units};
 use crate::gis::{Column, ColumnKind, Value};
 use crate::species::Form;
@@ -96,7 +96,7 @@ pub(super) fn zone_values<'a>(site: &SiteResult<'a>, zone: &'a Zone) -> Vec<Valu
         Value::Real(rounded(zone.unknown_share, 4)),
         zone.below_support_of
             .map_or(Value::Missing, |factor| borrowed(&site.factors[factor].id)),
-        text(zone.cautions.join(" ")),
+        text(cautions::of_zone(zone, site.factors, site.species).join(" ")),
     ]);
     values
 }
@@ -114,7 +114,7 @@ fn recommended(site: &SiteResult, zone: &Zone) -> String {
         .species
         .iter()
         .filter(|entry| entry.listing.is_listed())
-        .map(|entry| &site.species[entry.species])
+        .map(|entry| &site.species[entry.index()])
         .filter(|species| {
             let count = &mut of_form[species.form as usize];
             *count += 1;

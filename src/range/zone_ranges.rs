@@ -61,7 +61,7 @@ impl ZoneRanges {
     /// in the list of zones. They keep their share, class and rating.
     pub fn leave_out(&self, index: usize, zone: &mut Zone) {
         for entry in &mut zone.species {
-            let here = self.standing(index, entry.species).documented == Documented::Here;
+            let here = self.standing(index, entry.index()).documented == Documented::Here;
             if entry.listing.is_listed() && !here {
                 entry.listing = Listing::NotDocumented;
             }

@@ -29,11 +29,11 @@ impl<'a> ZoneNeeds<'a> {
     /// # Missing
     /// No text where no value of the factor would do.
     pub fn of_each_limit(&self, zone: usize, entry: &ZoneSpecies) -> Vec<(usize, Option<String>)> {
-        if entry.limited_by.is_empty() {
+        if entry.reasons.limited_by.is_empty() {
             return Vec::new();
         }
         let values = self.typical(zone);
-        let limits = entry.limited_by.iter();
+        let limits = entry.reasons.limited_by.iter();
         limits
             .map(|&factor| (factor, self.needed(entry, factor, &values)))
             .collect()
@@ -50,14 +50,14 @@ impl<'a> ZoneNeeds<'a> {
         } else {
             settings.wanted()
         };
-        self.needs.text(entry.species, factor, values, least)
+        self.needs.text(entry.index(), factor, values, least)
     }
 }
 
 impl FoundAndNeeded for ZoneNeeds<'_> {
     /// Of the factor that limits most.
     fn found_and_needed(&self, zone: usize, entry: &ZoneSpecies) -> ZoneSpeciesText {
-        let Some(&factor) = entry.limited_by.first() else {
+        let Some(&factor) = entry.reasons.limited_by.first() else {
             return ZoneSpeciesText::default();
         };
         let values = self.typical(zone);

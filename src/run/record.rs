@@ -24,7 +24,7 @@ use crate::output::{
 use crate::project::{Missing, Project, Rule};
 use crate::range::Documented;
 use crate::site::LayerFact;
-use crate::zones::{Cut, species_lost};
+use crate::zones::Cut;
 
 /// All that a record is made of.
 pub struct Parts<'a> {
@@ -266,11 +266,7 @@ fn settings(
 
 fn fidelity(parts: &Parts) -> FidelityRecord {
     let fidelity = parts.cut.fidelity;
-    let lost = species_lost(
-        &parts.drawn.tallies,
-        &parts.drawn.cells,
-        &parts.settings.merge.listing,
-    );
+    let lost = &parts.drawn.species_lost;
     let species = &parts.prepared.catalogue.species;
     let against_keep = plane_area_m2(parts.prepared, parts.facts.absorbed_against_keep);
     FidelityRecord {
@@ -282,7 +278,7 @@ fn fidelity(parts: &Parts) -> FidelityRecord {
         after_phase_1: parts.merged.log.sequence.start.get(),
         suitable_area_found: fidelity.found_share(),
         listed_area_right: fidelity.right_share(),
-        species_lost: lost.into_iter().map(|index| species[index].id.clone()).collect(),
+        species_lost: lost.iter().map(|&index| species[index].id.clone()).collect(),
         absorbed_against_keep_m2: against_keep,
     }
 }

@@ -54,7 +54,7 @@ impl SpeciesAreas {
             self.add_to(entry, UNKNOWN, zone.area_m2 - known);
             self.add_to(entry, part_of_suiting(entry), suits);
             let factors = self.parts - LIMITED - 1;
-            let limit = entry.limited_by.first().copied().unwrap_or(factors);
+            let limit = entry.reasons.limited_by.first().copied().unwrap_or(factors);
             self.add_to(entry, LIMITED + limit, known - suits);
         }
     }
@@ -66,7 +66,7 @@ impl SpeciesAreas {
     )]
     fn add_to(&self, entry: &ZoneSpecies, part: usize, area_m2: f64) {
         let square_decimetres = (area_m2 * 100.0).round() as u64;
-        self.sums[entry.species * self.parts + part].fetch_add(square_decimetres, Ordering::Relaxed);
+        self.sums[entry.index() * self.parts + part].fetch_add(square_decimetres, Ordering::Relaxed);
     }
 
     /// The areas of each species.
@@ -101,7 +101,10 @@ fn part_of_suiting(entry: &ZoneSpecies) -> usize {
 
 #[cfg(test)]
 mod tests {
+    use std::sync::Arc;
+
     use super::*;
+    use crate::zones::{MaybeShare, Reasons};
 
     fn entry(
         listing: Listing,
@@ -115,13 +118,13 @@ mod tests {
             listing,
             share,
             known_share,
-            rating: None,
+            rating: MaybeShare::NONE,
             class: Some(class),
-            soil_share: None,
-            rests_on: 1,
-            limited_by,
-            lacking: vec![],
-            no_opinion_on: vec![],
+            soil_share: MaybeShare::NONE,
+            reasons: Arc::new(Reasons {
+                limited_by,
+                ..Reasons::default()
+            }),
         }
     }
 
@@ -136,7 +139,6 @@ mod tests {
             limited_by: vec![],
             ground: vec![],
             species: vec![entry],
-            cautions: vec![],
             below_support_of: None,
         }
     }

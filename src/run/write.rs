@@ -101,7 +101,6 @@ impl Finished<'_> {
             species: &prepared.catalogue.species,
             zones: &drawn.zones,
             outlines: &drawn.outlines,
-            geographic: &drawn.geographic.outlines,
             texts: &needs,
             ranges: drawn.ranges.as_ref(),
         };
@@ -247,10 +246,10 @@ impl Finished<'_> {
                 area_words(area_m2, self.ending.prepared.project.units)
             ));
         }
-        if self.drawn.geographic.arcs_unsimplified > 0 {
+        if self.drawn.borders_unsimplified > 0 {
             warnings.push(format!(
                 "{} of {} borders are not simplified in zones.geojson, because they would have crossed",
-                self.drawn.geographic.arcs_unsimplified, self.drawn.geographic.arcs
+                self.drawn.borders_unsimplified, self.drawn.borders
             ));
         }
         if self.drawn.greatest_area_change > 1e-4 {

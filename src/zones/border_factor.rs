@@ -2,7 +2,7 @@
 //! their ground, out goes a factor a zone. Does not know how coarse its layer is.
 
 use std::cmp::Reverse;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 
 use rayon::prelude::*;
 
@@ -10,11 +10,17 @@ use super::ground::ZoneGround;
 use super::regions::Border;
 use crate::rating::{CellRater, Questions};
 
-/// For one factor the cells of a zone by what the factor is to the species: a bin,
-/// named by its first value's bits.
-type Bins = BTreeMap<u32, u64>;
+/// Cells of a zone that are alike to the species by one factor.
+#[derive(Debug, Clone, Copy)]
+struct Bin {
+    factor: usize,
+    /// The bits of the bin's first value.
+    first: u32,
+    cells: u64,
+}
 
-/// For each zone the factor that draws most of its border; zone `n` at `n - 1`.
+/// For each zone the factor that draws most of some borders; zone `n` at `n - 1`. `ground`
+/// gives the sums of a zone by place, and is asked for zones that have a border only.
 ///
 /// # Missing
 /// Nothing for a zone without neighbours, whose border is that of the rated ground.
@@ -28,76 +34,116 @@ type Bins = BTreeMap<u32, u64>;
 #[must_use]
 pub fn border_factors(
     borders: &[Border],
-    grounds: &[&ZoneGround],
+    zones: usize,
+    ground: impl Fn(usize) -> ZoneGround + Sync,
     questions: &Questions,
     rater: &CellRater,
 ) -> Vec<Option<usize>> {
     let factors = questions.factors().len();
     let matters = |&factor: &usize| questions.matters(factor);
     let counted: Vec<usize> = (0..factors).filter(matters).collect();
-    let bins = bins_of_zones(grounds, questions, rater);
-    let mut lengths = vec![vec![0u64; factors]; grounds.len()];
+    let mut has_border = vec![false; zones];
+    for border in borders {
+        has_border[border.a as usize - 1] = true;
+        has_border[border.b as usize - 1] = true;
+    }
+    let bins = bins_of_zones(&has_border, ground, questions, rater);
+    let mut lengths = vec![Vec::new(); zones];
     let drawing = |border: &Border| {
-        let (one, other) = (border.a as usize - 1, border.b as usize - 1);
-        let differences = counted
-            .iter()
-            .map(|&factor| (factor, difference(&bins[one][factor], &bins[other][factor])));
+        let (one, other) = (&bins[border.a as usize - 1], &bins[border.b as usize - 1]);
+        let differences = counted.iter().map(|&factor| {
+            (
+                factor,
+                difference(of_factor(one, factor), of_factor(other, factor)),
+            )
+        });
         differences
             .filter(|(_, difference)| *difference > 0.0)
             .max_by(|one, other| one.1.total_cmp(&other.1).then(other.0.cmp(&one.0)))
     };
     let drawing: Vec<Option<(usize, f64)>> = borders.par_iter().map(drawing).collect();
     for (border, most) in borders.iter().zip(drawing) {
-        let (one, other) = (border.a as usize - 1, border.b as usize - 1);
-        if let Some((factor, _)) = most {
-            lengths[one][factor] += u64::from(border.length);
-            lengths[other][factor] += u64::from(border.length);
+        let Some((factor, _)) = most else { continue };
+        for zone in [border.a, border.b] {
+            let lengths = &mut lengths[zone as usize - 1];
+            lengths.resize(factors, 0);
+            lengths[factor] += u64::from(border.length);
         }
     }
     let longest = |lengths: &Vec<u64>| {
-        (0..factors)
+        (0..lengths.len())
             .filter(|&factor| lengths[factor] > 0)
             .max_by_key(|&factor| (lengths[factor], Reverse(factor)))
     };
     lengths.iter().map(longest).collect()
 }
 
-/// For each zone and factor the cells by bin.
-fn bins_of_zones(grounds: &[&ZoneGround], questions: &Questions, rater: &CellRater) -> Vec<Vec<Bins>> {
+/// For each zone that has a border its cells by bin, in the order of factors and values.
+fn bins_of_zones(
+    has_border: &[bool],
+    ground: impl Fn(usize) -> ZoneGround + Sync,
+    questions: &Questions,
+    rater: &CellRater,
+) -> Vec<Box<[Bin]>> {
     type Samples = HashMap<(usize, u64), Vec<f32>>;
     let list = questions.questions().iter();
     let drawn_by: Vec<_> = list.map(|question| questions.drawn_by(question)).collect();
-    let of_zone = |samples: &mut Samples, ground: &ZoneGround| {
-        let mut bins = vec![Bins::new(); questions.factors().len()];
+    let of_zone = |samples: &mut Samples, ground: &ZoneGround| -> Box<[Bin]> {
+        let mut bins = Vec::new();
         for (number, drawn_by) in drawn_by.iter().enumerate() {
             for (key, cells) in ground.questions[number].iter() {
                 let sample = samples
                     .entry((number, key))
                     .or_insert_with(|| rater.ground_sample(number, key));
-                for &(factor, told_by) in drawn_by {
-                    *bins[factor].entry(sample[told_by].to_bits()).or_default() += cells;
-                }
+                bins.extend(drawn_by.iter().map(|&(factor, told_by)| Bin {
+                    factor,
+                    first: sample[told_by].to_bits(),
+                    cells,
+                }));
             }
         }
-        bins
+        bins.sort_unstable_by_key(|bin| (bin.factor, bin.first));
+        bins.dedup_by(|next, bin| {
+            let is_same = (next.factor, next.first) == (bin.factor, bin.first);
+            bin.cells += if is_same { next.cells } else { 0 };
+            is_same
+        });
+        bins.into_boxed_slice()
     };
-    grounds
+    has_border
         .par_iter()
-        .map_init(Samples::new, |samples, ground| of_zone(samples, ground))
+        .enumerate()
+        .map_init(Samples::new, |samples, (zone, &has_border)| {
+            if has_border {
+                of_zone(samples, &ground(zone))
+            } else {
+                Box::default()
+            }
+        })
         .collect()
 }
 
+fn of_factor(bins: &[Bin], factor: usize) -> &[Bin] {
+    let start = bins.partition_point(|bin| bin.factor < factor);
+    let end = bins.partition_point(|bin| bin.factor <= factor);
+    &bins[start..end]
+}
+
 #[expect(clippy::cast_precision_loss, reason = "shares to compare")]
-fn difference(one: &Bins, other: &Bins) -> f64 {
-    let whole = |bins: &Bins| bins.values().sum::<u64>().max(1) as f64;
+fn difference(one: &[Bin], other: &[Bin]) -> f64 {
+    let whole = |bins: &[Bin]| bins.iter().map(|bin| bin.cells).sum::<u64>().max(1) as f64;
     let (one_whole, other_whole) = (whole(one), whole(other));
-    let share = |bins: &Bins, key: &u32, whole: f64| bins.get(key).map_or(0.0, |&cells| cells as f64 / whole);
-    let of_one = one
-        .keys()
-        .map(|key| (share(one, key, one_whole) - share(other, key, other_whole)).abs());
+    let find = |bins: &[Bin], first: u32| -> Option<u64> {
+        let place = bins.binary_search_by_key(&first, |bin| bin.first);
+        place.ok().map(|place| bins[place].cells)
+    };
+    let of_one = one.iter().map(|bin| {
+        let others = find(other, bin.first).unwrap_or(0);
+        (bin.cells as f64 / one_whole - others as f64 / other_whole).abs()
+    });
     let of_other = other
-        .keys()
-        .filter(|key| !one.contains_key(key))
-        .map(|key| share(other, key, other_whole));
+        .iter()
+        .filter(|bin| find(one, bin.first).is_none())
+        .map(|bin| bin.cells as f64 / other_whole);
     of_one.chain(of_other).sum::<f64>() / 2.0
 }

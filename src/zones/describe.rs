@@ -6,7 +6,9 @@ use std::collections::HashMap;
 
 use super::ground::{FactorSums, ZoneGround};
 use super::listing::ListingRules;
-use super::zone::{GroundValue, Listing, Zone, ZoneSpecies};
+use super::reasons::{MetReasons, ReasonBook, Reasons};
+use super::runs::narrow;
+use super::zone::{GroundValue, Listing, MaybeShare, Zone, ZoneSpecies};
 use crate::rating::{Answer, CellRater, Questions, Settings};
 use crate::score::Class;
 
@@ -42,7 +44,13 @@ pub struct Describer<'a> {
     settings: Settings,
     rules: ListingRules,
     supports_m: &'a [Option<f64>],
-    verdicts: HashMap<(usize, u64), Vec<Verdict>>,
+    reasons: MetReasons<'a>,
+    /// For each question the factors that it may name.
+    named_by: Vec<Vec<usize>>,
+    /// For each question and number what it means to each species.
+    verdicts: Vec<HashMap<u64, Vec<Verdict>>>,
+    /// For each species and factor the cells of the zone that is told of.
+    cells: Vec<FactorCells>,
     /// For each number of the question asked soil by soil, and each species, the share of
     /// soils that suit.
     soil_suits: HashMap<u64, Vec<f64>>,
@@ -74,7 +82,7 @@ struct FactorCells {
 
 impl<'a> Describer<'a> {
     /// A describer of zones; `supports_m` gives for each factor the side of what it
-    /// can show.
+    /// can show, `book` holds what many species have in common.
     #[must_use]
     pub fn new(
         questions: &'a Questions,
@@ -82,6 +90,7 @@ impl<'a> Describer<'a> {
         settings: Settings,
         rules: ListingRules,
         supports_m: &'a [Option<f64>],
+        book: &'a ReasonBook,
     ) -> Describer<'a> {
         Describer {
             questions,
@@ -89,25 +98,46 @@ impl<'a> Describer<'a> {
             settings,
             rules,
             supports_m,
-            verdicts: HashMap::new(),
+            reasons: book.reader(),
+            named_by: questions
+                .questions()
+                .iter()
+                .map(|question| questions.named_by(question))
+                .collect(),
+            verdicts: vec![HashMap::new(); questions.questions().len()],
+            cells: Vec::new(),
             soil_suits: HashMap::new(),
         }
     }
 
-    /// The zone of some sums. Its species stand in the catalogue's order, and it has
-    /// no cautions yet.
-    pub fn zone(&mut self, sums: &ZoneSums) -> Zone {
-        let mut species: Vec<ZoneSpecies> = self
-            .factor_cells(sums.ground)
-            .iter()
-            .enumerate()
-            .map(|(species, by_factor)| self.species(sums, species, by_factor))
-            .collect();
-        for (entry, share) in species.iter_mut().zip(self.soil_shares(sums.ground)) {
-            entry.soil_share = Some(share);
+    /// The zone of some sums, with the species whose listing `tells` takes, in the
+    /// catalogue's order.
+    pub fn zone(&mut self, sums: &ZoneSums, tells: impl Fn(Listing) -> bool) -> Zone {
+        self.count_factor_cells(sums.ground);
+        let soil_shares = self.soil_shares(sums.ground);
+        let cells = std::mem::take(&mut self.cells);
+        let factors = self.questions.factors().len();
+        let mut species = Vec::new();
+        let mut kept_off = vec![0usize; factors];
+        for index in 0..self.questions.species_count() {
+            let by_factor = &cells[index * factors..(index + 1) * factors];
+            let (known, suits) = (u64::from(sums.known[index]), u64::from(sums.suits[index]));
+            let listing = self.rules.listing(sums.cells, known, suits);
+            // Species that are not known are kept off by what lacks, not by a factor.
+            if matches!(listing, Listing::InParts | Listing::NotListed)
+                && let Some(factor) = first_limit(by_factor)
+            {
+                kept_off[factor] += 1;
+            }
+            if tells(listing) {
+                let soil_share = soil_shares.get(index).copied();
+                species.push(self.species(sums, index, listing, by_factor, soil_share));
+            }
         }
+        self.cells = cells;
+        species.shrink_to_fit();
         let known: u64 = sums.known.iter().map(|&cells| u64::from(cells)).sum();
-        let all = sums.cells * species.len() as u64;
+        let all = sums.cells * self.questions.species_count() as u64;
         let listed = species.iter().filter(|entry| entry.listing.is_listed());
         Zone {
             number: sums.number,
@@ -116,24 +146,27 @@ impl<'a> Describer<'a> {
             area_m2: sums.area_m2,
             best_class: listed.filter_map(|entry| entry.class).min(),
             unknown_share: share(all - known, all),
-            limited_by: self.keeping_most_off(&species),
+            limited_by: most_first(&kept_off),
             ground: sums.ground.factors.iter().map(ground_value).collect(),
             below_support_of: sums
                 .border_factor
                 .filter(|&factor| self.is_below_support(factor, sums.area_m2)),
             species,
-            cautions: Vec::new(),
         }
     }
 
-    /// For each species and factor the cells on which it limits or lacks.
-    fn factor_cells(&mut self, ground: &ZoneGround) -> Vec<Vec<FactorCells>> {
+    /// Counts for each species and factor the cells on which it limits or lacks.
+    fn count_factor_cells(&mut self, ground: &ZoneGround) {
         let factors = self.questions.factors().len();
-        let mut cells = vec![vec![FactorCells::default(); factors]; self.questions.species_count()];
+        self.cells.clear();
+        self.cells
+            .resize(factors * self.questions.species_count(), FactorCells::default());
+        let (wanted, best) = (self.settings.wanted(), self.settings.limits.lowest_of(Class::S1));
         for (question, numbers) in ground.questions.iter().enumerate() {
             for (number, count) in numbers.iter() {
                 self.learn(question, number);
-                for (by_factor, verdict) in cells.iter_mut().zip(&self.verdicts[&(question, number)]) {
+                let verdicts = &self.verdicts[question][&number];
+                for (by_factor, verdict) in self.cells.chunks_exact_mut(factors.max(1)).zip(verdicts) {
                     match *verdict {
                         Verdict::Nothing => {}
                         Verdict::NoOpinion(factor) => by_factor[factor].no_opinion += count,
@@ -142,11 +175,11 @@ impl<'a> Describer<'a> {
                             let cells = &mut by_factor[factor];
                             cells.scored += count;
                             cells.scores += score * as_f64(count);
-                            if score < self.settings.wanted() {
+                            if score < wanted {
                                 cells.below_wanted += count;
                                 cells.low_scores += score * as_f64(count);
                             }
-                            if score < self.settings.limits.lowest_of(Class::S1) {
+                            if score < best {
                                 cells.below_best += count;
                             }
                         }
@@ -154,7 +187,6 @@ impl<'a> Describer<'a> {
                 }
             }
         }
-        cells
     }
 
     /// For each species the share of the zone's soils that suit, where soils are rated one
@@ -187,7 +219,7 @@ impl<'a> Describer<'a> {
 
     fn learn(&mut self, question: usize, number: u64) {
         let (questions, rater) = (self.questions, self.rater);
-        self.verdicts.entry((question, number)).or_insert_with(|| {
+        self.verdicts[question].entry(number).or_insert_with(|| {
             let values = rater.ground_sample(question, number);
             let verdict = |species| match questions.answer(species, &questions.questions()[question], &values)
             {
@@ -200,9 +232,15 @@ impl<'a> Describer<'a> {
         });
     }
 
-    fn species(&self, sums: &ZoneSums, species: usize, by_factor: &[FactorCells]) -> ZoneSpecies {
+    fn species(
+        &mut self,
+        sums: &ZoneSums,
+        species: usize,
+        listing: Listing,
+        by_factor: &[FactorCells],
+        soil_share: Option<f64>,
+    ) -> ZoneSpecies {
         let (known, suits) = (u64::from(sums.known[species]), u64::from(sums.suits[species]));
-        let listing = self.rules.listing(sums.cells, known, suits);
         let told = |count: fn(&FactorCells) -> u64| most_cells(by_factor, sums.cells, count);
         let stands_for_suiting = listing.is_listed() || listing == Listing::InParts;
         let rating = (suits > 0 && stands_for_suiting).then(|| {
@@ -216,21 +254,13 @@ impl<'a> Describer<'a> {
             (_, Some(rating)) => Some(self.settings.limits.class_of(rating, true)),
             (_, None) => self.class_where_kept_out(by_factor, sums.cells),
         };
-        let limited_by = match (listing, class) {
-            (Listing::Throughout | Listing::Mostly, Some(Class::S1)) => Vec::new(),
-            (Listing::Throughout | Listing::Mostly, _) => told(|cells| cells.below_best),
-            _ => told(|cells| cells.below_wanted),
-        };
-        ZoneSpecies {
-            species,
-            listing,
-            share: share(suits, known),
-            known_share: share(known, sums.cells),
-            rating,
-            class,
-            soil_share: None,
+        let reasons = Reasons {
             rests_on: self.rests_on(species, by_factor, sums.cells),
-            limited_by,
+            limited_by: match (listing, class) {
+                (Listing::Throughout | Listing::Mostly, Some(Class::S1)) => Vec::new(),
+                (Listing::Throughout | Listing::Mostly, _) => told(|cells| cells.below_best),
+                _ => told(|cells| cells.below_wanted),
+            },
             lacking: if known < sums.cells {
                 told(|cells| cells.unknown)
             } else {
@@ -239,16 +269,26 @@ impl<'a> Describer<'a> {
             no_opinion_on: (0..by_factor.len())
                 .filter(|&factor| share(by_factor[factor].no_opinion, sums.cells) >= TOLD_SHARE)
                 .collect(),
+        };
+        ZoneSpecies {
+            share: share(suits, known),
+            known_share: share(known, sums.cells),
+            rating: MaybeShare::from(rating),
+            soil_share: MaybeShare::from(soil_share),
+            reasons: self.reasons.shared(reasons),
+            species: narrow(species),
+            listing,
+            class,
         }
     }
 
     /// Questions with a score on at least a tenth of the zone.
     fn rests_on(&self, species: usize, by_factor: &[FactorCells], zone_cells: u64) -> usize {
-        let scored = |factors: Vec<usize>| factors.iter().map(|&factor| by_factor[factor].scored).sum();
-        let questions = self.questions.questions().iter();
+        let scored = |factors: &[usize]| factors.iter().map(|&factor| by_factor[factor].scored).sum();
+        let questions = self.questions.questions().iter().zip(&self.named_by);
         questions
-            .filter(|question| share(scored(self.questions.named_by(question)), zone_cells) >= TOLD_SHARE)
-            .map(|question| self.questions.rests_on(species, question))
+            .filter(|(_, named_by)| share(scored(named_by), zone_cells) >= TOLD_SHARE)
+            .map(|(question, _)| self.questions.rests_on(species, question))
             .sum()
     }
 
@@ -292,27 +332,27 @@ impl<'a> Describer<'a> {
         Some(limits.class_of(rating, in_order_s(put_right)))
     }
 
-    /// Factors by the number of species that are kept off the list by them first.
-    /// Species that are not known are kept off by what lacks, not by a factor.
-    fn keeping_most_off(&self, species: &[ZoneSpecies]) -> Vec<usize> {
-        let mut kept_off = vec![0usize; self.questions.factors().len()];
-        let off = species
-            .iter()
-            .filter(|entry| matches!(entry.listing, Listing::InParts | Listing::NotListed));
-        for &factor in off.filter_map(|entry| entry.limited_by.first()) {
-            kept_off[factor] += 1;
-        }
-        let mut order: Vec<usize> = (0..kept_off.len())
-            .filter(|&factor| kept_off[factor] > 0)
-            .collect();
-        order.sort_by_key(|&factor| (Reverse(kept_off[factor]), factor));
-        order
-    }
-
     /// Whether an area is smaller than what a factor's source can show.
     fn is_below_support(&self, factor: usize, area_m2: f64) -> bool {
         self.supports_m[factor].is_some_and(|side| side * side > area_m2)
     }
+}
+
+/// Factors by the number of species that are kept off the list by them first, most
+/// first, ties in the project's order.
+fn most_first(kept_off: &[usize]) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..kept_off.len())
+        .filter(|&factor| kept_off[factor] > 0)
+        .collect();
+    order.sort_by_key(|&factor| (Reverse(kept_off[factor]), factor));
+    order
+}
+
+/// The factor that keeps a species out of most cells, the first of several.
+fn first_limit(by_factor: &[FactorCells]) -> Option<usize> {
+    (0..by_factor.len())
+        .filter(|&factor| by_factor[factor].below_wanted > 0)
+        .max_by_key(|&factor| (by_factor[factor].below_wanted, Reverse(factor)))
 }
 
 /// Factors by the cells that `count` gives, most first, ties in the project's order.

@@ -141,8 +141,10 @@ fn zone(species: &[Species], settings: Settings, cells: &[Cells]) -> Zone {
     let rater = CellRater::new(&questions, settings).unwrap();
     let counted = count(&questions, &rater, &settings, cells);
     let supports = [Some(30.0), None, None, Some(100.0)];
-    let mut describer = Describer::new(&questions, &rater, settings, ListingRules::default(), &supports);
-    describer.zone(&ZoneSums {
+    let book = ReasonBook::default();
+    let rules = ListingRules::default();
+    let mut describer = Describer::new(&questions, &rater, settings, rules, &supports, &book);
+    let sums = ZoneSums {
         number: 7,
         stable_id: "e1n1",
         cells: counted.cells,
@@ -151,7 +153,19 @@ fn zone(species: &[Species], settings: Settings, cells: &[Cells]) -> Zone {
         suits: &counted.suits,
         ground: &counted.ground,
         border_factor: Some(WET),
-    })
+    };
+    let all = describer.zone(&sums, |_| true);
+    let listed = describer.zone(&sums, Listing::is_listed);
+    // What is left out changes nothing that is told of the others or of the zone.
+    assert!(listed.species.iter().all(|entry| all.species.contains(entry)));
+    let of_all = all.species.iter().filter(|entry| entry.listing.is_listed());
+    assert_eq!(of_all.count(), listed.species.len());
+    let whole = Zone {
+        species: all.species.clone(),
+        ..listed
+    };
+    assert_eq!(whole, all);
+    all
 }
 
 const NO_SPRAY: f32 = 0.0;
@@ -177,7 +191,7 @@ fn listings_ratings_and_classes_follow_the_cells() {
     let told: Vec<_> = zone
         .species
         .iter()
-        .map(|entry| (entry.listing, entry.class, entry.limited_by.clone()))
+        .map(|entry| (entry.listing, entry.class, entry.reasons.limited_by.clone()))
         .collect();
     assert_eq!(
         told,
@@ -192,18 +206,21 @@ fn listings_ratings_and_classes_follow_the_cells() {
             (Listing::NotListed, Some(Class::N2), vec![WET]),
         ]
     );
-    assert_eq!((zone.species[5].rating, zone.species[5].share), (None, 0.2));
+    assert_eq!((zone.species[5].rating.get(), zone.species[5].share), (None, 0.2));
     // Three cells of 1.0 and five of 0.7.
-    assert_eq!(zone.species[1].rating, Some((3.0 * 200.0 + 5.0 * 140.0) / 1600.0));
+    assert_eq!(
+        zone.species[1].rating.get(),
+        Some((3.0 * 200.0 + 5.0 * 140.0) / 1600.0)
+    );
     assert_eq!(zone.species[1].share, 0.8);
-    assert_eq!((zone.species[3].rating, zone.species[3].share), (None, 0.0));
-    assert_eq!(zone.species[4].lacking, [ACID]);
-    assert!(zone.species[3].lacking.is_empty());
+    assert_eq!((zone.species[3].rating.get(), zone.species[3].share), (None, 0.0));
+    assert_eq!(zone.species[4].reasons.lacking, [ACID]);
+    assert!(zone.species[3].reasons.lacking.is_empty());
     assert_eq!(zone.best_class, Some(Class::S1));
     assert_eq!(zone.unknown_share, 10.0 / 60.0);
     // The species that is not known is kept off by what lacks, not by a factor.
     assert_eq!(zone.limited_by, [WET]);
-    assert_eq!(zone.species[0].rests_on, 2);
+    assert_eq!(zone.species[0].reasons.rests_on, 2);
 }
 
 #[test]
@@ -237,7 +254,7 @@ fn a_rule_without_a_factor_below_the_wanted_class_still_gives_a_class() {
         (entry.listing, entry.class),
         (Listing::NotListed, Some(Class::S3))
     );
-    assert!(entry.limited_by.is_empty());
+    assert!(entry.reasons.limited_by.is_empty());
 }
 
 #[test]
@@ -261,7 +278,7 @@ fn a_rating_on_the_limit_keeps_its_class_whatever_the_number_of_cells() {
     };
     let species = [plant([0.608, 0.0, 0.0], Some((3.0, 5.0)))];
     let entry = &zone(&species, between, &[(5, [0.0, 6.0, NO_SPRAY, NONE])]).species[0];
-    assert_eq!((entry.class, entry.rating), (Some(Class::S2), Some(0.607)));
+    assert_eq!((entry.class, entry.rating.get()), (Some(Class::S2), Some(0.607)));
 }
 
 #[test]
@@ -274,9 +291,9 @@ fn an_absent_opinion_on_slight_spray_is_told() {
             &[(10, [0.0, 6.0, spray, NONE])],
         )
     };
-    assert!(at(NO_SPRAY).species[0].no_opinion_on.is_empty());
+    assert!(at(NO_SPRAY).species[0].reasons.no_opinion_on.is_empty());
     let slight = &at(SLIGHT).species[0];
-    assert_eq!(slight.no_opinion_on, [SPRAY]);
+    assert_eq!(slight.reasons.no_opinion_on, [SPRAY]);
     assert_eq!(slight.listing, Listing::Throughout);
 }
 
@@ -288,7 +305,7 @@ fn factors_that_stand_in_for_one_another_count_once() {
     // Half the zone knows its wetness, the other half only its shade.
     let cells = [(5, [0.0, 6.0, NO_SPRAY, 10.0]), (5, [NONE, 6.0, NO_SPRAY, 10.0])];
     let zone = zone(&[species], settings(Rule::Limiting), &cells);
-    assert_eq!(zone.species[0].rests_on, 2);
+    assert_eq!(zone.species[0].reasons.rests_on, 2);
     assert_eq!(zone.species[0].listing, Listing::Throughout);
 }
 
@@ -323,11 +340,17 @@ fn the_factor_that_differs_most_draws_the_border() {
         Border::between(2, 3, 9),
         Border::between(3, 4, 50),
     ];
-    let grounds: Vec<&ZoneGround> = grounds.iter().collect();
-    assert_eq!(
-        border_factors(&borders, &grounds, &questions, &rater),
-        [Some(WET), Some(ACID), Some(ACID), None]
-    );
+    let found = |borders: &[Border]| {
+        border_factors(
+            borders,
+            grounds.len(),
+            |at| grounds[at].clone(),
+            &questions,
+            &rater,
+        )
+    };
+    assert_eq!(found(&borders), [Some(WET), Some(ACID), Some(ACID), None]);
+    assert_eq!(found(&borders[..1]), [Some(WET), Some(WET), None, None]);
 }
 
 #[test]

@@ -4,7 +4,7 @@ use super::runs::narrow;
 
 /// The members of each group, in their order.
 #[derive(Debug)]
-pub(super) struct Members {
+pub struct Members {
     /// Where the members of each group begin, and one past the last.
     starts: Vec<u32>,
     members: Vec<u32>,
@@ -12,7 +12,8 @@ pub(super) struct Members {
 
 impl Members {
     /// The members of so many groups, by the group of each.
-    pub(super) fn of(group_of: &[u32], groups: usize) -> Members {
+    #[must_use]
+    pub fn of(group_of: &[u32], groups: usize) -> Members {
         let mut starts = vec![0; groups + 1];
         for &group in group_of {
             starts[group as usize] += 1;
@@ -34,7 +35,8 @@ impl Members {
     }
 
     /// The members of a group.
-    pub(super) fn of_group(&self, group: usize) -> &[u32] {
+    #[must_use]
+    pub fn of_group(&self, group: usize) -> &[u32] {
         &self.members[self.starts[group] as usize..self.starts[group + 1] as usize]
     }
 }

@@ -77,8 +77,13 @@ impl Tallies {
 
     /// Fills in the counts of a zone.
     pub fn read(&self, zone: u32, counts: &mut SpeciesCells) {
+        self.read_all(&[zone], counts);
+    }
+
+    /// Fills in the counts of some zones together.
+    pub fn read_all(&self, zones: &[u32], counts: &mut SpeciesCells) {
         counts.clear(self.species());
-        counts.add(self.codes(zone));
+        zones.iter().for_each(|&zone| counts.add(self.codes(zone)));
     }
 
     /// The counts of a zone as they are packed.
@@ -105,8 +110,7 @@ impl Tallies {
                 let (mut book, mut packer) = (PackedBook::default(), CodePacker::default());
                 let mut sum = SpeciesCells::default();
                 for zone in part * AT_ONCE..((part + 1) * AT_ONCE).min(zones + 1) {
-                    sum.clear(self.species());
-                    members.of_group(zone).iter().for_each(|&member| sum.add(self.codes(member)));
+                    self.read_all(members.of_group(zone), &mut sum);
                     book.push(pack_tally(&mut packer, &sum.known, &sum.suits));
                 }
                 book

@@ -1,7 +1,11 @@
 //! A zone as people meet it: its place, its ground and its species.
 
+use std::fmt;
+use std::sync::Arc;
+
 use serde::Serialize;
 
+use super::reasons::Reasons;
 use crate::score::Class;
 
 /// A piece of the site with one list of species.
@@ -27,8 +31,6 @@ pub struct Zone {
     /// The species of the catalogue, in the order of the zone's list: listed ones
     /// first. A describer gives all; those that no file shows may be left out.
     pub species: Vec<ZoneSpecies>,
-    /// Things to heed, each a sentence.
-    pub cautions: Vec<String>,
     /// Whether the zone is smaller than the support of a factor that draws its
     /// border; the factor's index when it is.
     pub below_support_of: Option<usize>,
@@ -98,39 +100,69 @@ impl Listing {
     }
 }
 
-/// One species in one zone.
+/// One species in one zone. There are millions of them, so each takes little room.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ZoneSpecies {
-    /// Index into the catalogue's species.
-    pub species: usize,
-    /// How it stands.
-    pub listing: Listing,
     /// Share of the known cells that suit, 0 to 1; 0 when none is known.
     pub share: f64,
     /// Share of the zone's cells on which the species is known, 0 to 1.
     pub known_share: f64,
     /// Mean rating over the cells that suit, of a species that is listed or suits in
     /// parts; nothing otherwise.
-    pub rating: Option<f64>,
+    pub rating: MaybeShare,
+    /// Share of the zone's soils that suit, 0 to 1, where soils of a map unit are rated
+    /// one by one; nothing where they are not.
+    pub soil_share: MaybeShare,
+    /// Why it stands so.
+    pub reasons: Arc<Reasons>,
+    /// Index into the catalogue's species.
+    pub species: u32,
+    /// How it stands.
+    pub listing: Listing,
     /// Class of that rating, else of the scores that keep it out; nothing when it is
     /// not known.
     pub class: Option<Class>,
-    /// Share of the zone's soils that suit, 0 to 1, where soils of a map unit are rated
-    /// one by one; nothing where they are not.
-    pub soil_share: Option<f64>,
-    /// Number of questions the rating rests on: factors, those that stand in for one
-    /// another counted once.
-    pub rests_on: usize,
-    /// Factors that hold it below the first class (listed) or below the wanted
-    /// class (not listed), by the share of cells, by index into the project's
-    /// factors.
-    pub limited_by: Vec<usize>,
-    /// Factors without which it is not known in part of the zone or all of it, by
-    /// index.
-    pub lacking: Vec<usize>,
-    /// Factors whose values here harm no plant, but on which an absent opinion is
-    /// told, and the species has none; by index.
-    pub no_opinion_on: Vec<usize>,
+}
+
+impl ZoneSpecies {
+    /// Index into the catalogue's species.
+    #[must_use]
+    pub fn index(&self) -> usize {
+        self.species as usize
+    }
+}
+
+/// A share from 0 to 1, or nothing, in the room of a number.
+#[derive(Clone, Copy)]
+pub struct MaybeShare(f64);
+
+impl MaybeShare {
+    /// No share.
+    pub const NONE: MaybeShare = MaybeShare(f64::NAN);
+
+    /// The share, if there is one.
+    #[must_use]
+    pub fn get(self) -> Option<f64> {
+        (!self.0.is_nan()).then_some(self.0)
+    }
+}
+
+impl From<Option<f64>> for MaybeShare {
+    fn from(share: Option<f64>) -> MaybeShare {
+        share.map_or(MaybeShare::NONE, MaybeShare)
+    }
+}
+
+impl PartialEq for MaybeShare {
+    fn eq(&self, other: &MaybeShare) -> bool {
+        self.get() == other.get()
+    }
+}
+
+impl fmt::Debug for MaybeShare {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        self.get().fmt(f)
+    }
 }
 
 /// A closed ring of map coordinates (x, y), the last point equal to the first.

@@ -236,7 +236,7 @@ fn outlines(side: usize, rows: &RunRows) -> usize {
         Ok(())
     };
     let geographic = simplified.geographic(&grid, &|| Ok(to_degrees)).unwrap();
-    simplified.outlines(&grid).len() + geographic.outlines.len()
+    simplified.outlines(&grid).len() + geographic.arcs()
 }
 
 fn distance(timing: &Timing, side: usize) {

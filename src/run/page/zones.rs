@@ -7,6 +7,7 @@ use rayon::prelude::*;
 use super::texts::Texts;
 use super::{LISTINGS, PageParts, class_place, shortened, thousandths};
 use crate::factor::{Factor, Kind, Units};
+use crate::output::cautions;
 use crate::report::{GroundData, StandingData, ZoneColumns};
 use crate::zones::{GroundValue, Zone, ZoneSpecies};
 
@@ -63,6 +64,7 @@ fn push_zone(parts: &PageParts, zone: &Zone, texts: &mut Texts, columns: &mut Zo
     let factors = parts.prepared.site.factors();
     let units = parts.prepared.project.units;
     let ground = zone.ground.iter().zip(factors);
+    let cautions = cautions::of_zone(zone, factors, &parts.prepared.catalogue.species);
     columns.id.push(zone.stable_id.clone());
     columns.area_m2.push(shortened(zone.area_m2, 1));
     columns.best.push(zone.best_class.map(class_place));
@@ -75,20 +77,20 @@ fn push_zone(parts: &PageParts, zone: &Zone, texts: &mut Texts, columns: &mut Zo
     );
     columns
         .cautions
-        .push(zone.cautions.iter().map(|text| texts.place(text)).collect());
+        .push(cautions.iter().map(|text| texts.place(text)).collect());
     columns.below_support.push(zone.below_support_of);
 }
 
 fn word(parts: &PageParts, zone: usize, entry: &ZoneSpecies) -> Worded {
     let documented = parts.drawn.ranges.as_ref().map(|ranges| {
-        let standing = ranges.standing(zone, entry.species);
+        let standing = ranges.standing(zone, entry.index());
         match ranges.words.text(standing.nearest) {
             nearest if nearest.is_empty() => standing.documented.words().to_owned(),
             nearest => format!("{}; nearest record {nearest}", standing.documented.words()),
         }
     });
     Worded {
-        species: entry.species,
+        species: entry.index(),
         needed: parts.needs.of_each_limit(zone, entry),
         documented,
     }
@@ -109,15 +111,18 @@ fn standing(entry: &ZoneSpecies, worded: Worded, texts: &mut Texts) -> StandingD
         class: entry.class.map(class_place),
         share: thousandths(entry.share),
         known: thousandths(entry.known_share),
-        soils: entry.soil_share.map(thousandths),
+        soils: entry.soil_share.get().map(thousandths),
         // Cut and not rounded, as in the files: a rating must not come up to a limit.
-        rating: entry.rating.map(|rating| (rating * 100.0 + 1e-7).floor() as u32),
-        rests_on: entry.rests_on,
+        rating: entry
+            .rating
+            .get()
+            .map(|rating| (rating * 100.0 + 1e-7).floor() as u32),
+        rests_on: entry.reasons.rests_on,
         limits: limits
             .map(|(factor, needed)| (factor, needed.map(|text| texts.place(&text))))
             .collect(),
-        lacking: entry.lacking.clone(),
-        no_opinion: entry.no_opinion_on.clone(),
+        lacking: entry.reasons.lacking.clone(),
+        no_opinion: entry.reasons.no_opinion_on.clone(),
         documented: worded.documented.map(|text| texts.place(&text)),
     }
 }

@@ -5,7 +5,8 @@
 use super::chains::Chains;
 use super::error::OutlineError;
 use super::rings::ZoneRings;
-use super::vertex::{Arc, Corner, DIRECTIONS, NONE, Vertex};
+use super::vertex::{Arc, Corner, DIRECTIONS, NONE, RIGHT};
+use super::vertices::Vertices;
 use crate::zones::runs::narrow;
 
 /// All borders of a site's zones as arcs in corners of the grid.
@@ -27,43 +28,46 @@ pub struct Arcs {
 
 impl Arcs {
     /// Follows the links between vertices from node to node, then the rest.
-    pub(super) fn from_vertices(vertices: Vec<Vertex>) -> Result<Arcs, OutlineError> {
-        let mut tracer = Tracer::new(&vertices);
-        for start in tracer.nodes.clone() {
+    pub(super) fn from_vertices(vertices: Vertices) -> Result<Arcs, OutlineError> {
+        let corners = narrow(vertices.len());
+        let mut tracer = Tracer::new(vertices);
+        for node in 0..tracer.nodes.len() {
+            let (start, row) = (tracer.nodes[node], tracer.places[node].row);
             for direction in 0..DIRECTIONS {
-                if vertices[start].links[direction] != NONE && !tracer.passed[start][direction] {
-                    tracer.follow(start, direction);
+                if tracer.vertices.is_open(start, direction) {
+                    let labels = tracer.labels[node];
+                    tracer.follow(start, direction, labels, row);
                 }
             }
         }
-        for start in 0..vertices.len() {
+        let mut row = 0;
+        for start in 0..corners {
             // The first corner of a closed arc is a north-west corner, or the
             // border would have come from above or from the left.
-            if tracer.passed[start] == [false; DIRECTIONS] {
-                tracer.follow(start, 0);
+            if tracer.vertices.is_untouched(start) {
+                row = tracer.vertices.corner(start, row).row;
+                let labels = tracer.vertices.labels(start);
+                tracer.follow(start, RIGHT, labels, row);
             }
         }
-        let labels = vertices
-            .iter()
-            .flat_map(|vertex| vertex.labels)
-            .max()
-            .unwrap_or(0);
         let Tracer {
+            vertices,
             arcs,
             courses,
-            nodes,
+            places,
+            labels,
             leaving,
             arriving,
             ..
         } = tracer;
-        let node_labels: Vec<_> = nodes.iter().map(|&vertex| vertices[vertex].labels).collect();
-        let nodes = nodes.iter().map(|&vertex| vertices[vertex].at).collect();
         drop(vertices);
-        let zones = ZoneRings::from_arcs(&arcs, &courses, &leaving, &arriving, &node_labels, labels)?;
+        let most = arcs.iter().flat_map(|arc| [arc.left, arc.right]).max();
+        let most = most.unwrap_or(0);
+        let zones = ZoneRings::from_arcs(&arcs, &courses, &leaving, &arriving, &labels, most)?;
         Ok(Arcs {
             sides: arcs,
             courses,
-            nodes,
+            nodes: places,
             zones,
         })
     }
@@ -92,81 +96,80 @@ impl Arcs {
 }
 
 /// What is found while the links are followed.
-struct Tracer<'a> {
-    vertices: &'a [Vertex],
-    node_of: Vec<u32>,
-    passed: Vec<[bool; DIRECTIONS]>,
+struct Tracer {
+    vertices: Vertices,
     arcs: Vec<Arc>,
     courses: Chains<Corner>,
     /// The vertex of each node.
-    nodes: Vec<usize>,
+    nodes: Vec<u32>,
+    /// Where each node lies.
+    places: Vec<Corner>,
+    /// The labels around each node.
+    labels: Vec<[u32; DIRECTIONS]>,
     /// For each node and direction the arc, with a side, that leaves there.
     leaving: Vec<[u32; DIRECTIONS]>,
     /// For each arc walked forward and backward: the direction of its last edge.
-    arriving: Vec<[usize; 2]>,
+    arriving: Vec<[u8; 2]>,
 }
 
-impl<'a> Tracer<'a> {
-    fn new(vertices: &'a [Vertex]) -> Tracer<'a> {
-        let mut nodes = Vec::new();
-        let node_of = vertices
-            .iter()
-            .enumerate()
-            .map(|(at, vertex)| {
-                if vertex.is_node() {
-                    nodes.push(at);
-                    narrow(nodes.len() - 1)
-                } else {
-                    NONE
-                }
-            })
-            .collect();
+impl Tracer {
+    fn new(vertices: Vertices) -> Tracer {
+        let (nodes, labels): (Vec<u32>, Vec<_>) = vertices.nodes().copied().unzip();
+        let mut row = 0;
+        let place = |&node: &u32| {
+            let place = vertices.corner(node, row);
+            row = place.row;
+            place
+        };
+        let places = nodes.iter().map(place).collect();
+        // Each link gives a corner, and each arc one more.
+        let of_node = |&node: &u32| (0..DIRECTIONS).filter(|&d| vertices.is_open(node, d)).count();
+        let ends: usize = nodes.iter().map(of_node).sum();
         Tracer {
+            courses: Chains::with_capacity(ends / 2, vertices.links() + ends / 2),
             vertices,
-            node_of,
-            passed: vec![[false; DIRECTIONS]; vertices.len()],
-            arcs: Vec::new(),
-            courses: Chains::default(),
+            arcs: Vec::with_capacity(ends / 2),
             leaving: vec![[NONE; DIRECTIONS]; nodes.len()],
+            arriving: Vec::with_capacity(ends / 2),
             nodes,
-            arriving: Vec::new(),
+            places,
+            labels,
         }
     }
 
-    /// Follows one arc from a vertex to the next node, or round to its start.
-    fn follow(&mut self, start: usize, leaves: usize) {
+    /// Follows one arc from a vertex to the next node, or round to its start, from which
+    /// it leaves in a direction.
+    fn follow(&mut self, start: u32, leaves: usize, labels: [u32; DIRECTIONS], row: u32) {
         let arc = narrow(self.arcs.len());
         let (mut at, mut direction) = (start, leaves);
-        self.courses.extend_open(self.vertices[start].at);
+        let mut place = self.vertices.corner(start, row);
+        self.courses.extend_open(place);
         loop {
-            self.passed[at][direction] = true;
-            at = self.vertices[at].links[direction] as usize;
+            self.vertices.mark(at, direction);
+            at = self.vertices.next(at, direction);
             let back = (direction + 2) % DIRECTIONS;
-            self.passed[at][back] = true;
-            self.courses.extend_open(self.vertices[at].at);
-            if self.node_of[at] != NONE || at == start {
+            self.vertices.mark(at, back);
+            place = self.vertices.corner(at, place.row);
+            self.courses.extend_open(place);
+            if self.vertices.is_node(at) || at == start {
                 break;
             }
-            let links = &self.vertices[at].links;
-            direction = (0..DIRECTIONS)
-                .find(|&onward| onward != back && links[onward] != NONE)
-                .unwrap_or(back);
+            direction = self.vertices.onward(at, back);
         }
         self.courses.close();
-        let nodes = if self.node_of[start] == NONE {
-            None
-        } else {
-            let (first, last) = (self.node_of[start], self.node_of[at]);
+        let node = |vertex: u32| self.nodes.binary_search(&vertex).ok().map(narrow);
+        let nodes = node(start).zip(node(at));
+        if let Some((first, last)) = nodes {
             self.leaving[first as usize][leaves] = 2 * arc;
             self.leaving[last as usize][(direction + 2) % DIRECTIONS] = 2 * arc + 1;
-            Some((first, last))
-        };
-        let labels = &self.vertices[start].labels;
+        }
         self.arcs.push(Arc {
             left: labels[leaves],
             right: labels[(leaves + 1) % DIRECTIONS],
             nodes,
         });
-        self.arriving.push([direction, (leaves + 2) % DIRECTIONS]);
+        let heading = |direction: usize| u8::try_from(direction).unwrap_or(0);
+        self.arriving
+            .push([heading(direction), heading((leaves + 2) % DIRECTIONS)]);
     }
 }

@@ -1,7 +1,7 @@
 //! Many chains of values, one after the other in one block of memory.
 
 /// Chains of values by number.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Chains<P> {
     values: Vec<P>,
     ends: Vec<usize>,
@@ -17,6 +17,14 @@ impl<P> Default for Chains<P> {
 }
 
 impl<P> Chains<P> {
+    /// No chain yet, with room for so many and for their values.
+    pub(super) fn with_capacity(chains: usize, values: usize) -> Chains<P> {
+        Chains {
+            values: Vec::with_capacity(values),
+            ends: Vec::with_capacity(chains),
+        }
+    }
+
     /// Number of chains.
     pub(super) fn len(&self) -> usize {
         self.ends.len()
@@ -32,6 +40,11 @@ impl<P> Chains<P> {
         if chain == 0 { 0 } else { self.ends[chain - 1] }
     }
 
+    /// Position past a chain's last value among all values.
+    pub(super) fn end(&self, chain: usize) -> usize {
+        self.ends[chain]
+    }
+
     /// The values of one chain.
     pub(super) fn get(&self, chain: usize) -> &[P] {
         &self.values[self.start(chain)..self.ends[chain]]
@@ -45,6 +58,12 @@ impl<P> Chains<P> {
     /// Adds a value to the chain that is not yet closed.
     pub(super) fn extend_open(&mut self, value: P) {
         self.values.push(value);
+    }
+
+    /// Adds a chain.
+    pub(super) fn push(&mut self, values: impl Iterator<Item = P>) {
+        self.values.extend(values);
+        self.close();
     }
 
     /// Closes the chain that is being extended.

@@ -4,6 +4,7 @@
 
 use rayon::prelude::*;
 
+use super::chains::Chains;
 use super::lattice::{Point, reach_in_band, run_along, segments_meet};
 use super::vertex::Arc;
 use crate::zones::runs::narrow;
@@ -23,29 +24,72 @@ struct Edge {
     at: u32,
 }
 
-/// Every pair of arcs with edges that meet anywhere but at an end they share, each
-/// once, in order. An arc of a single point conflicts with itself.
-pub(super) fn conflicts(arcs: &[Arc], lines: &[Vec<Point>]) -> Vec<Conflict> {
-    let mut edges = Vec::new();
-    let mut found = Vec::new();
-    for (arc, line) in (0u32..).zip(lines) {
-        for (at, ends) in (0u32..).zip(line.windows(2)) {
-            let ends = [ends[0], ends[1]];
-            edges.push(Edge { ends, arc, at });
+/// The edges of all lines, numbered by their first point among all points, so that none
+/// has to be held.
+struct Edges<'a> {
+    lines: &'a Chains<[i32; 2]>,
+    /// The arc of each point.
+    arcs: Vec<u32>,
+}
+
+impl<'a> Edges<'a> {
+    fn new(lines: &'a Chains<[i32; 2]>) -> Edges<'a> {
+        let mut arcs = Vec::with_capacity(lines.values().len());
+        for (arc, line) in (0..).zip(lines.iter()) {
+            arcs.resize(arcs.len() + line.len(), arc);
         }
-        if let [near] = line.as_slice() {
-            let arcs = (arc, arc);
-            found.push(Conflict { arcs, near: *near });
+        Edges { lines, arcs }
+    }
+
+    fn ends(&self, number: u32) -> [Point; 2] {
+        let points = self.lines.values();
+        [number, number + 1].map(|at| points[at as usize].into())
+    }
+
+    fn edge(&self, number: u32) -> Edge {
+        let arc = self.arcs[number as usize];
+        Edge {
+            ends: self.ends(number),
+            arc,
+            at: number - narrow(self.lines.start(arc as usize)),
         }
     }
-    let last = |arc: u32| narrow(lines[arc as usize].len() - 1);
+
+    /// The numbers of all edges.
+    fn numbers(&self) -> impl Iterator<Item = u32> {
+        let follows = |pair: &[u32]| pair[0] == pair[1];
+        let pairs = (0..).zip(self.arcs.windows(2));
+        pairs
+            .filter(move |(_, pair)| follows(pair))
+            .map(|(number, _)| number)
+    }
+}
+
+/// Every pair of arcs with edges that meet anywhere but at an end they share, each
+/// once, in order. An arc of a single point conflicts with itself.
+pub(super) fn conflicts(arcs: &[Arc], lines: &Chains<[i32; 2]>) -> Vec<Conflict> {
+    let mut found = Vec::new();
+    for (arc, line) in (0u32..).zip(lines.iter()) {
+        if let [near] = line {
+            let arcs = (arc, arc);
+            found.push(Conflict {
+                arcs,
+                near: (*near).into(),
+            });
+        }
+    }
+    let edges = Edges::new(lines);
+    let last = |arc: u32| narrow(lines.get(arc as usize).len() - 1);
     let in_bucket = |bucket: &[u32]| {
         let mut found = Vec::new();
         for (place, &one) in bucket.iter().enumerate() {
-            let one = &edges[one as usize];
+            let ends = edges.ends(one);
             for &other in &bucket[place + 1..] {
-                let other = &edges[other as usize];
-                if boxes_meet(one, other) && conflict(arcs, &last, one, other) {
+                if !boxes_meet(ends, edges.ends(other)) {
+                    continue;
+                }
+                let (one, other) = (edges.edge(one), edges.edge(other));
+                if conflict(arcs, &last, &one, &other) {
                     let near = one.ends[0];
                     let arcs = (one.arc.min(other.arc), one.arc.max(other.arc));
                     found.push(Conflict { arcs, near });
@@ -66,9 +110,8 @@ pub(super) fn conflicts(arcs: &[Arc], lines: &[Vec<Point>]) -> Vec<Conflict> {
     found
 }
 
-fn boxes_meet(one: &Edge, other: &Edge) -> bool {
+fn boxes_meet([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
     let meet = |a: i64, b: i64, c: i64, d: i64| a.max(b) >= c.min(d) && c.max(d) >= a.min(b);
-    let ([a, b], [c, d]) = (one.ends, other.ends);
     meet(a.x, b.x, c.x, d.x) && meet(a.y, b.y, c.y, d.y)
 }
 
@@ -110,34 +153,41 @@ fn conflict(arcs: &[Arc], last: &impl Fn(u32) -> u32, one: &Edge, other: &Edge) 
 
 /// Edges by square bucket of the plane.
 struct Buckets {
-    ends: Vec<usize>,
+    ends: Vec<u32>,
     edges: Vec<u32>,
 }
 
 impl Buckets {
-    fn new(edges: &[Edge]) -> Buckets {
-        let points = || edges.iter().flat_map(|edge| edge.ends);
+    fn new(edges: &Edges) -> Buckets {
+        let points = || edges.lines.values().iter().map(|&point| Point::from(point));
         let west = points().map(|point| point.x).min().unwrap_or(0);
         let east = points().map(|point| point.x).max().unwrap_or(0);
         let south = points().map(|point| point.y).min().unwrap_or(0);
         let north = points().map(|point| point.y).max().unwrap_or(0);
-        let count = i128::try_from(edges.len().max(16)).unwrap_or(i128::MAX);
-        let mut side = 1i64;
-        let buckets_of = |length: i64, side: i64| i128::from(length / side + 1);
-        while buckets_of(east - west, side) * buckets_of(north - south, side) > count {
-            side *= 2;
+        let count = i128::try_from(edges.arcs.len().max(16)).unwrap_or(i128::MAX);
+        // The side of a bucket is two to this power.
+        let mut power = 0;
+        let buckets_of = |length: i64, power: u32| i128::from((length >> power) + 1);
+        while buckets_of(east - west, power) * buckets_of(north - south, power) > count {
+            power += 1;
         }
-        let index = |value: i64| usize::try_from(value / side).unwrap_or(0);
+        let index = |value: i64| usize::try_from(value >> power).unwrap_or(0);
         let cols = index(east - west) + 1;
         let rows = index(north - south) + 1;
         // Each edge in every bucket it may touch.
-        let each = |edge: &Edge, put: &mut dyn FnMut(usize)| {
-            let ends = edge.ends.map(|end| Point {
+        let each = |number: u32, put: &mut dyn FnMut(usize)| {
+            let ends = edges.ends(number).map(|end| Point {
                 x: end.x - west,
                 y: end.y - south,
             });
             let (first, last) = (index(ends[0].y.min(ends[1].y)), index(ends[0].y.max(ends[1].y)));
-            let mut low = ends[0].y.min(ends[1].y) / side * side;
+            if first == last {
+                let (from, to) = (index(ends[0].x.min(ends[1].x)), index(ends[0].x.max(ends[1].x)));
+                (from..=to).for_each(|col| put(first * cols + col));
+                return;
+            }
+            let side = 1 << power;
+            let mut low = ends[0].y.min(ends[1].y) >> power << power;
             for row in first..=last {
                 if let Some((from, to)) = reach_in_band(ends, low, low + side) {
                     let to = index(to).min(cols - 1);
@@ -146,8 +196,8 @@ impl Buckets {
                 low += side;
             }
         };
-        let mut ends = vec![0; rows * cols];
-        for edge in edges {
+        let mut ends = vec![0u32; rows * cols];
+        for edge in edges.numbers() {
             each(edge, &mut |bucket| ends[bucket] += 1);
         }
         let mut sum = 0;
@@ -155,10 +205,10 @@ impl Buckets {
             // The start for now; filling moves it to the end.
             (*end, sum) = (sum, sum + *end);
         }
-        let mut sorted = vec![0; sum];
-        for (number, edge) in (0u32..).zip(edges) {
+        let mut sorted = vec![0; sum as usize];
+        for edge in edges.numbers() {
             each(edge, &mut |bucket| {
-                sorted[ends[bucket]] = number;
+                sorted[ends[bucket] as usize] = edge;
                 ends[bucket] += 1;
             });
         }
@@ -168,6 +218,6 @@ impl Buckets {
     /// The edges of a bucket.
     fn of_number(&self, bucket: usize) -> &[u32] {
         let start = if bucket == 0 { 0 } else { self.ends[bucket - 1] };
-        &self.edges[start..self.ends[bucket]]
+        &self.edges[start as usize..self.ends[bucket] as usize]
     }
 }

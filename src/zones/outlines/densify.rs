@@ -44,7 +44,7 @@ impl Edge {
 }
 
 /// Longitude and latitude of each course, with the points added that keep chords
-/// within `tolerance_m` metres.
+/// within `tolerance_m` metres. `bends` is made for that tolerance and remembers ground.
 ///
 /// # Method
 /// An edge is tried at its thirds, and cut in half again and again until all its
@@ -54,8 +54,8 @@ pub(super) fn densified<E: std::error::Error + 'static>(
     courses: &[Vec<(f64, f64)>],
     tolerance_m: f64,
     project: Project<'_, E>,
+    bends: &mut Bends,
 ) -> Result<Chains<(f64, f64)>, GeographicError<E>> {
-    let mut bends = Bends::new(tolerance_m);
     let mut done = Chains::default();
     let mut rest = courses;
     while !rest.is_empty() {
@@ -66,7 +66,7 @@ pub(super) fn densified<E: std::error::Error + 'static>(
         });
         let (now, later) = rest.split_at(fits.count().max(1));
         bends.look_at(now, project);
-        densify_some(now, tolerance_m, project, &bends, &mut done)?;
+        densify_some(now, tolerance_m, project, bends, &mut done)?;
         rest = later;
     }
     Ok(done)

@@ -5,6 +5,7 @@
 use rayon::prelude::*;
 
 use super::arcs::Arcs;
+use super::bends::Bends;
 use super::chains::Chains;
 use super::crossings::{Conflict, conflicts};
 use super::densify::densified;
@@ -35,22 +36,26 @@ pub struct GeographicOutline {
     pub holes: Vec<GeographicRing>,
 }
 
-/// The outlines of all zones in longitude and latitude, and what it took.
+/// The borders of all zones in longitude and latitude, each once, and what it took.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct GeographicOutlines {
-    /// The outline of each zone, that of label 1 first.
-    pub outlines: Vec<GeographicOutline>,
-    /// Arcs in all.
-    pub arcs: usize,
+pub struct GeographicLines {
+    /// For each arc its points in 1e-7 degree.
+    pub(super) lines: Chains<[i32; 2]>,
     /// Arcs that went back to their unsimplified course, because they met another
     /// after rounding.
     pub arcs_unsimplified: usize,
-    /// Points of all arcs after densifying and rounding.
-    pub points: usize,
+}
+
+impl GeographicLines {
+    /// Arcs in all.
+    #[must_use]
+    pub fn arcs(&self) -> usize {
+        self.lines.len()
+    }
 }
 
 impl SimplifiedArcs<'_> {
-    /// The outlines in longitude and latitude.
+    /// The borders in longitude and latitude.
     ///
     /// # Units
     /// `new_project` gives a function that turns map coordinates (x, y) of the grid's
@@ -74,18 +79,22 @@ impl SimplifiedArcs<'_> {
         &self,
         grid: &Grid,
         new_project: &(impl Fn() -> Result<P, E> + Sync),
-    ) -> Result<GeographicOutlines, GeographicError<E>>
+    ) -> Result<GeographicLines, GeographicError<E>>
     where
         E: std::error::Error + Send + 'static,
         P: Fn(&mut [(f64, f64)]) -> Result<(), E>,
     {
         let arcs = self.original;
         let all: Vec<usize> = (0..arcs.sides.len()).collect();
-        let mut lines = drawn(&all, &self.courses, grid, new_project)?;
-        let nodes = places_of_nodes(arcs, &lines);
-        for (arc, line) in arcs.sides.iter().zip(&mut lines) {
-            tie(arc, &nodes, line);
+        let shares = drawn(&all, &self.courses, grid, new_project)?;
+        drop(all);
+        let nodes = places_of_nodes(arcs, &shares);
+        let points = shares.iter().map(|share| share.values().len()).sum();
+        let mut lines = Chains::with_capacity(arcs.sides.len(), points);
+        for (arc, line) in arcs.sides.iter().zip(shares.iter().flat_map(Chains::iter)) {
+            tie(arc, &nodes, line, &mut lines);
         }
+        drop(shares);
         check_one_side(&lines)?;
         let mut unsimplified = vec![false; lines.len()];
         loop {
@@ -108,21 +117,26 @@ impl SimplifiedArcs<'_> {
                     cell_m: grid.cell_m(),
                 });
             }
-            let redrawn = drawn(&back, &arcs.courses, grid, new_project)?;
-            for (arc, mut line) in back.into_iter().zip(redrawn) {
-                tie(&arcs.sides[arc], &nodes, &mut line);
-                lines[arc] = line;
+            let shares = drawn(&back, &arcs.courses, grid, new_project)?;
+            let mut redrawn = back.iter().zip(shares.iter().flat_map(Chains::iter)).peekable();
+            let mut mended = Chains::with_capacity(lines.len(), lines.values().len());
+            for (arc, line) in lines.iter().enumerate() {
+                match redrawn.next_if(|&(&back, _)| back == arc) {
+                    Some((_, line)) => tie(&arcs.sides[arc], &nodes, line, &mut mended),
+                    None => mended.push(line.iter().copied()),
+                }
+            }
+            for arc in back {
                 unsimplified[arc] = true;
             }
+            lines = mended;
         }
         // Arcs that kept all their corners did not really go back.
         let went_back =
             |&arc: &usize| unsimplified[arc] && self.courses.get(arc).len() < arcs.courses.get(arc).len();
-        Ok(GeographicOutlines {
-            outlines: assembled(arcs, &lines),
-            arcs: lines.len(),
+        Ok(GeographicLines {
             arcs_unsimplified: (0..lines.len()).filter(went_back).count(),
-            points: lines.iter().map(Vec::len).sum(),
+            lines,
         })
     }
 }
@@ -135,17 +149,20 @@ fn on_map(grid: &Grid, corner: Corner) -> (f64, f64) {
     clippy::cast_possible_truncation,
     reason = "longitude and latitude are checked, so the product stays below 2^31"
 )]
-fn rounded((lon, lat): (f64, f64)) -> Point {
-    Point {
-        x: (lon * DEGREE_PARTS).round() as i64,
-        y: (lat * DEGREE_PARTS).round() as i64,
-    }
+fn rounded((lon, lat): (f64, f64)) -> [i32; 2] {
+    [
+        (lon * DEGREE_PARTS).round() as i32,
+        (lat * DEGREE_PARTS).round() as i32,
+    ]
 }
 
-#[expect(clippy::cast_precision_loss, reason = "the numbers stay below 2^31")]
 fn in_degrees(point: Point) -> (f64, f64) {
-    (point.x as f64 / DEGREE_PARTS, point.y as f64 / DEGREE_PARTS)
+    let degrees = |parts: i64| i32::try_from(parts).map_or(f64::NAN, f64::from) / DEGREE_PARTS;
+    (degrees(point.x), degrees(point.y))
 }
+
+/// Arcs that a thread projects before it rounds them.
+const ARCS_AT_ONCE: usize = 1 << 13;
 
 /// Corners below which arcs are not spread over threads.
 const FEW_CORNERS: usize = 1 << 12;
@@ -157,7 +174,7 @@ fn drawn<E, P>(
     courses: &Chains<Corner>,
     grid: &Grid,
     new_project: &(impl Fn() -> Result<P, E> + Sync),
-) -> Result<Vec<Vec<Point>>, GeographicError<E>>
+) -> Result<Vec<Chains<[i32; 2]>>, GeographicError<E>>
 where
     E: std::error::Error + Send + 'static,
     P: Fn(&mut [(f64, f64)]) -> Result<(), E>,
@@ -178,67 +195,86 @@ where
         shares.push(now);
         (rest, left) = (later, left - taken);
     }
-    let drawn: Vec<Vec<Vec<Point>>> = shares
+    shares
         .into_par_iter()
         .with_max_len(1)
         .map(|share| {
             let project = new_project().map_err(|source| GeographicError::Project { source })?;
-            let course_of = |&arc: &usize| {
-                let course = courses.get(arc).iter();
-                course.map(|&corner| on_map(grid, corner)).collect()
-            };
-            let map: Vec<Vec<(f64, f64)>> = share.iter().map(course_of).collect();
-            let points = densified(&map, grid.cell_m() * CHORD_CELLS, &project)?;
-            Ok(points
-                .iter()
-                .map(|points| points.iter().copied().map(rounded).collect())
-                .collect())
+            let tolerance_m = grid.cell_m() * CHORD_CELLS;
+            let (mut lines, mut bends) = (Chains::default(), Bends::new(tolerance_m));
+            // What is projected at once takes several times the room of what comes out.
+            for some in share.chunks(ARCS_AT_ONCE) {
+                let course_of = |&arc: &usize| {
+                    let course = courses.get(arc).iter();
+                    course.map(|&corner| on_map(grid, corner)).collect()
+                };
+                let map: Vec<Vec<(f64, f64)>> = some.iter().map(course_of).collect();
+                let points = densified(&map, tolerance_m, &project, &mut bends)?;
+                for line in points.iter() {
+                    lines.push(line.iter().copied().map(rounded));
+                }
+            }
+            Ok(lines)
         })
-        .collect::<Result<_, GeographicError<E>>>()?;
-    Ok(drawn.into_iter().flatten().collect())
+        .collect()
 }
 
 /// The place of each node: where the first arc that ends there has it.
-fn places_of_nodes(arcs: &Arcs, lines: &[Vec<Point>]) -> Vec<Point> {
+fn places_of_nodes(arcs: &Arcs, shares: &[Chains<[i32; 2]>]) -> Vec<[i32; 2]> {
     let mut places = vec![None; arcs.nodes.len()];
-    for (arc, line) in arcs.sides.iter().zip(lines) {
-        if let (Some((first, last)), [start, .., end]) = (arc.nodes, line.as_slice()) {
+    for (arc, line) in arcs.sides.iter().zip(shares.iter().flat_map(Chains::iter)) {
+        if let (Some((first, last)), [start, .., end]) = (arc.nodes, line) {
             places[first as usize].get_or_insert(*start);
             places[last as usize].get_or_insert(*end);
         }
     }
     // Every node has an arc.
-    let nowhere = Point { x: 0, y: 0 };
-    places.into_iter().map(|place| place.unwrap_or(nowhere)).collect()
+    places.into_iter().map(Option::unwrap_or_default).collect()
 }
 
-/// Ties the ends of a line to its nodes and drops repeated points.
-fn tie(arc: &Arc, nodes: &[Point], line: &mut Vec<Point>) {
-    if let (Some((first, last)), [start, .., end]) = (arc.nodes, line.as_mut_slice()) {
-        (*start, *end) = (nodes[first as usize], nodes[last as usize]);
+/// Adds a line whose ends are tied to its nodes, without repeated points.
+fn tie(arc: &Arc, nodes: &[[i32; 2]], line: &[[i32; 2]], lines: &mut Chains<[i32; 2]>) {
+    let ends = arc.nodes.filter(|_| line.len() > 1);
+    let ends = ends.map(|(first, last)| (nodes[first as usize], nodes[last as usize]));
+    let end = line.len().saturating_sub(1);
+    let mut before = None;
+    for (at, &point) in line.iter().enumerate() {
+        let point = match ends {
+            Some((first, _)) if at == 0 => first,
+            Some((_, last)) if at == end => last,
+            _ => point,
+        };
+        if before != Some(point) {
+            lines.extend_open(point);
+        }
+        before = Some(point);
     }
-    line.dedup();
+    lines.close();
 }
 
 /// Refuses a site that lies on both sides of the meridian of 180 degrees.
-fn check_one_side<E: std::error::Error + 'static>(lines: &[Vec<Point>]) -> Result<(), GeographicError<E>> {
-    let points = || lines.iter().flatten().copied();
-    let ends = (
-        points().min_by_key(|point| point.x),
-        points().max_by_key(|point| point.x),
+fn check_one_side<E: std::error::Error + 'static>(
+    lines: &Chains<[i32; 2]>,
+) -> Result<(), GeographicError<E>> {
+    let longitudes = || {
+        lines
+            .values()
+            .iter()
+            .map(|&[lon, _]| f64::from(lon) / DEGREE_PARTS)
+    };
+    let (west, east) = (
+        longitudes().fold(f64::INFINITY, f64::min),
+        longitudes().fold(f64::NEG_INFINITY, f64::max),
     );
-    if let (Some(least), Some(greatest)) = ends {
-        let (west, east) = (in_degrees(least).0, in_degrees(greatest).0);
-        if east - west > 180.0 {
-            return Err(GeographicError::Antimeridian { west, east });
-        }
+    if east - west > 180.0 {
+        return Err(GeographicError::Antimeridian { west, east });
     }
     Ok(())
 }
 
 /// Arcs that meet where they should not; if there are none, arcs of rings that
 /// turned over or have too few corners.
-fn faults(arcs: &Arcs, lines: &[Vec<Point>]) -> Vec<Conflict> {
+fn faults(arcs: &Arcs, lines: &Chains<[i32; 2]>) -> Vec<Conflict> {
     let found = conflicts(&arcs.sides, lines);
     if !found.is_empty() {
         return found;
@@ -250,9 +286,10 @@ fn faults(arcs: &Arcs, lines: &[Vec<Point>]) -> Vec<Conflict> {
             .chain(holes.iter().map(|&hole| (hole, -1)));
         let mut found = Vec::new();
         for (ring, turn) in rings {
-            let points = arcs.zones.points(ring as usize, |arc| lines[arc].as_slice());
-            if points.len() < 4 || twice_area_under(points.iter().copied()).signum() != turn {
-                let near = points.first().copied().unwrap_or(Point { x: 0, y: 0 });
+            let points = arcs.zones.points(ring as usize, |arc| lines.get(arc));
+            let turned = twice_area_under(points.iter().copied().map(Point::from)).signum();
+            if points.len() < 4 || turned != turn {
+                let near = points.first().copied().unwrap_or_default().into();
                 found.extend(arcs.zones.arcs_of(ring as usize).map(|arc| {
                     let arc = narrow(arc);
                     Conflict {
@@ -266,25 +303,4 @@ fn faults(arcs: &Arcs, lines: &[Vec<Point>]) -> Vec<Conflict> {
     };
     let found: Vec<Vec<Conflict>> = (0..arcs.zones()).into_par_iter().map(of_zone).collect();
     found.into_iter().flatten().collect()
-}
-
-fn assembled(arcs: &Arcs, lines: &[Vec<Point>]) -> Vec<GeographicOutline> {
-    let whole = |value: i64| i32::try_from(value).unwrap_or(i32::MAX);
-    let ring = |ring: u32| -> GeographicRing {
-        let points = arcs.zones.points(ring as usize, |arc| lines[arc].as_slice());
-        points
-            .into_iter()
-            .map(|Point { x, y }| [whole(x), whole(y)])
-            .collect()
-    };
-    (0..arcs.zones())
-        .into_par_iter()
-        .map(|zone| {
-            let (exterior, holes) = arcs.zones.of_zone(zone);
-            GeographicOutline {
-                exterior: ring(exterior),
-                holes: holes.iter().map(|&hole| ring(hole)).collect(),
-            }
-        })
-        .collect()
 }

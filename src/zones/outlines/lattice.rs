@@ -11,6 +11,15 @@ pub(super) struct Point {
     pub(super) y: i64,
 }
 
+impl From<[i32; 2]> for Point {
+    fn from([x, y]: [i32; 2]) -> Point {
+        Point {
+            x: x.into(),
+            y: y.into(),
+        }
+    }
+}
+
 /// Twice the signed area of the triangle a, b, c: above 0 when it turns left.
 pub(super) fn twice_area(a: Point, b: Point, c: Point) -> i128 {
     i128::from(b.x - a.x) * i128::from(c.y - a.y) - i128::from(b.y - a.y) * i128::from(c.x - a.x)

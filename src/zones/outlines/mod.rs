@@ -29,6 +29,7 @@
 mod arcs;
 mod bends;
 mod chains;
+mod corner_queue;
 mod crossings;
 mod densify;
 mod error;
@@ -42,6 +43,8 @@ mod simplify;
 mod sweep;
 mod vertex;
 mod vertex_index;
+mod vertices;
+mod zone_outlines;
 
 #[cfg(test)]
 mod drawing;
@@ -50,9 +53,10 @@ mod tests;
 
 pub use arcs::Arcs;
 pub use error::{GeographicError, OutlineError};
-pub use geographic::{DEGREE_PARTS, GeographicOutline, GeographicOutlines, GeographicRing};
+pub use geographic::{DEGREE_PARTS, GeographicLines, GeographicOutline, GeographicRing};
 pub use place::{AnchorFinder, stable_id};
 pub use shared::SharedBorders;
 pub use simplify::{SimplifiedArcs, ZoneAreaChange};
 pub use sweep::OutlineBuilder;
 pub use vertex::{Arc, Corner};
+pub use zone_outlines::{Courses, ZoneOutlines};

@@ -33,7 +33,7 @@ impl ZoneRings {
         arcs: &[Arc],
         courses: &Chains<Corner>,
         leaving: &[[u32; DIRECTIONS]],
-        arriving: &[[usize; 2]],
+        arriving: &[[u8; 2]],
         node_labels: &[[u32; DIRECTIONS]],
         labels: u32,
     ) -> Result<ZoneRings, OutlineError> {
@@ -43,7 +43,7 @@ impl ZoneRings {
                 return side;
             };
             let node = if backward == 1 { first } else { last } as usize;
-            let heading = arriving[arc][backward];
+            let heading = usize::from(arriving[arc][backward]);
             [heading + 1, heading, heading + 3]
                 .into_iter()
                 .map(|direction| direction % DIRECTIONS)
@@ -55,8 +55,8 @@ impl ZoneRings {
             .map(|course| twice_area_under(course.iter().map(|corner| corner.point())))
             .collect();
         let mut rings = Chains::default();
-        let mut exteriors: Vec<Vec<u32>> = vec![Vec::new(); labels as usize];
-        let mut holes: Vec<Vec<u32>> = vec![Vec::new(); labels as usize];
+        // Zone, whether it is a hole, and number of each ring.
+        let mut kinds: Vec<(usize, bool, u32)> = Vec::new();
         let mut twice_cells = vec![0; labels as usize];
         let mut passed = vec![false; arcs.len() * 2];
         for (arc, &Arc { left, right, .. }) in arcs.iter().enumerate() {
@@ -76,30 +76,26 @@ impl ZoneRings {
                 rings.close();
                 let zone = label as usize - 1;
                 let ring = narrow(rings.len() - 1);
-                let kind = if twice_area > 0 {
-                    &mut exteriors
-                } else {
-                    &mut holes
-                };
-                kind[zone].push(ring);
+                kinds.push((zone, twice_area <= 0, ring));
                 twice_cells[zone] += twice_area;
             }
         }
+        let mut exteriors = vec![0; labels as usize];
+        for (zone, ..) in kinds.iter().filter(|(_, is_hole, _)| !is_hole) {
+            exteriors[*zone] += 1;
+        }
         let pieces: Vec<(u32, usize)> = (1..=labels)
-            .zip(&exteriors)
-            .filter(|(_, exteriors)| exteriors.len() != 1)
-            .map(|(label, exteriors)| (label, exteriors.len()))
+            .zip(exteriors)
+            .filter(|&(_, exteriors)| exteriors != 1)
             .collect();
         if !pieces.is_empty() {
             return Err(OutlineError::NotOnePiece { pieces });
         }
-        let mut zones = Chains::default();
-        for (exterior, holes) in exteriors.into_iter().zip(holes) {
-            exterior
-                .into_iter()
-                .chain(holes)
-                .for_each(|ring| zones.extend_open(ring));
-            zones.close();
+        // Zone by zone the exterior first, then the holes as they were found.
+        kinds.sort_unstable();
+        let mut zones = Chains::with_capacity(labels as usize, kinds.len());
+        for of_zone in kinds.chunk_by(|one, other| one.0 == other.0) {
+            zones.push(of_zone.iter().map(|&(_, _, ring)| ring));
         }
         Ok(ZoneRings {
             rings,

@@ -2,16 +2,17 @@
 //! cross. Arcs come in, arcs with fewer corners go out, with what each zone gained
 //! or lost.
 
-use std::cmp::Reverse;
-use std::collections::{BinaryHeap, HashSet};
+use std::collections::HashSet;
 
 use rayon::prelude::*;
 
 use super::arcs::Arcs;
 use super::chains::Chains;
+use super::corner_queue::CornerQueue;
 use super::lattice::twice_area;
 use super::vertex::{Arc, Corner, NONE};
 use super::vertex_index::VertexIndex;
+use super::zone_outlines::{Courses, outline_on_map};
 use crate::grid::Grid;
 use crate::zones::Outline;
 use crate::zones::runs::narrow;
@@ -76,11 +77,12 @@ impl Arcs {
         if simplifier.limit > 0 {
             simplifier.run();
         }
-        let mut courses = Chains::default();
+        let kept = simplifier.corners.iter().filter(|corner| corner.is_kept());
+        let mut courses = Chains::with_capacity(self.sides.len(), kept.count());
         for arc in 0..self.sides.len() {
             let start = self.courses.start(arc);
             for (at, &corner) in (start..).zip(self.courses.get(arc)) {
-                if simplifier.corners[at].kept {
+                if simplifier.corners[at].is_kept() {
                     courses.extend_open(corner);
                 }
             }
@@ -112,24 +114,16 @@ impl SimplifiedArcs<'_> {
     /// The outline of each zone in map coordinates, that of label 1 first.
     #[must_use]
     pub fn outlines(&self, grid: &Grid) -> Vec<Outline> {
-        let on_map = |ring: u32| {
-            self.original
-                .zones
-                .points(ring as usize, |arc| self.courses.get(arc))
-                .into_iter()
-                .map(|corner| grid.corner_to_map(corner.row as usize, corner.col as usize))
-                .collect()
-        };
         (0..self.original.zones())
             .into_par_iter()
-            .map(|zone| {
-                let (exterior, holes) = self.original.zones.of_zone(zone);
-                Outline {
-                    exterior: on_map(exterior),
-                    holes: holes.iter().map(|&hole| on_map(hole)).collect(),
-                }
-            })
+            .map(|zone| outline_on_map(&self.original.zones, &self.courses, zone, grid))
             .collect()
+    }
+
+    /// What is left of the borders.
+    #[must_use]
+    pub fn into_courses(self) -> Courses {
+        Courses(self.courses)
     }
 
     /// What each zone gained or lost, that of label 1 first.
@@ -172,25 +166,29 @@ impl SimplifiedArcs<'_> {
 struct Standing {
     before: u32,
     after: u32,
-    arc: u32,
-    /// How often it was put in the queue: tells an outdated entry.
+    /// How often it was put in the queue, which tells an outdated entry, and two marks.
     looks: u32,
-    kept: bool,
-    waited: bool,
 }
 
-/// Area, looks and corner in one number: the least goes first.
-type Entry = Reverse<u128>;
+impl Standing {
+    const GONE: u32 = 1 << 31;
+    const WAITED: u32 = 1 << 30;
 
-/// An entry; areas are at most the limit, under 2^63.
-fn entry(area: i128, looks: u32, corner: u32) -> Entry {
-    Reverse(area.unsigned_abs() << 64 | u128::from(looks) << 32 | u128::from(corner))
+    fn looks(&self) -> u32 {
+        self.looks & !(Standing::GONE | Standing::WAITED)
+    }
+
+    fn is_kept(&self) -> bool {
+        self.looks & Standing::GONE == 0
+    }
+
+    fn has_waited(&self) -> bool {
+        self.looks & Standing::WAITED != 0
+    }
 }
 
-#[expect(clippy::cast_possible_truncation, reason = "parts are cut out on purpose")]
-fn parts_of(Reverse(entry): Entry) -> (i128, u32, u32) {
-    ((entry >> 64).cast_signed(), (entry >> 32) as u32, entry as u32)
-}
+/// Every so many corners it is noted to which arc they belong.
+const NOTED: usize = 32;
 
 struct Simplifier<'a> {
     arcs: &'a Arcs,
@@ -204,34 +202,41 @@ struct Simplifier<'a> {
     /// Node pairs that one straight edge joins already.
     straight: HashSet<(u32, u32)>,
     index: VertexIndex,
-    queue: BinaryHeap<Entry>,
+    queue: CornerQueue,
+    /// The arc of every so many corners.
+    arc_near: Vec<u32>,
 }
 
 impl<'a> Simplifier<'a> {
     fn new(arcs: &'a Arcs, limit: i128) -> Simplifier<'a> {
         let mut corners = Vec::with_capacity(arcs.courses.values().len());
-        let mut places = arcs.nodes.clone();
+        let mut arc_near = Vec::with_capacity(corners.capacity() / NOTED + 1);
+        let mut places = Vec::new();
+        if limit > 0 {
+            places.reserve_exact(arcs.nodes.len() + arcs.courses.values().len());
+            places.extend(&arcs.nodes);
+        }
         let mut straight = HashSet::new();
         for (number, course) in (0u32..).zip(arcs.courses.iter()) {
             let first = narrow(corners.len());
             for at in 0..course.len() {
                 let here = first + narrow(at);
+                if corners.len().is_multiple_of(NOTED) {
+                    arc_near.push(number);
+                }
                 corners.push(Standing {
                     before: if at == 0 { NONE } else { here - 1 },
                     after: if at + 1 == course.len() { NONE } else { here + 1 },
-                    arc: number,
                     looks: 0,
-                    kept: true,
-                    waited: false,
                 });
             }
-            places.extend(&course[1..course.len() - 1]);
-            match arcs.sides[number as usize].nodes {
-                None => places.push(course[0]),
-                Some(nodes) if course.len() == 2 => {
-                    straight.insert(sorted(nodes));
-                }
-                Some(_) => {}
+            let nodes = arcs.sides[number as usize].nodes;
+            if limit > 0 {
+                let own_end = usize::from(nodes.is_some());
+                places.extend(&course[own_end..course.len() - 1]);
+            }
+            if let Some(nodes) = nodes.filter(|_| course.len() == 2) {
+                straight.insert(sorted(nodes));
             }
         }
         Simplifier {
@@ -242,8 +247,9 @@ impl<'a> Simplifier<'a> {
             balance: vec![0; arcs.sides.len()],
             twice_gained: vec![0; arcs.zones() + 1],
             straight,
-            index: VertexIndex::new(if limit > 0 { &places } else { &[] }),
-            queue: BinaryHeap::new(),
+            index: VertexIndex::new(&places),
+            queue: CornerQueue::default(),
+            arc_near,
         }
     }
 
@@ -255,17 +261,19 @@ impl<'a> Simplifier<'a> {
         let mut refused = Vec::new();
         loop {
             let mut any_went = false;
-            while let Some((area, looks, corner)) = self.queue.pop().map(parts_of) {
+            while let Some((area, looks, corner)) = self.queue.take() {
                 let standing = &self.corners[corner as usize];
-                if !standing.kept || standing.looks != looks {
+                if !standing.is_kept() || standing.looks() != looks {
                     continue;
                 }
+                let has_waited = standing.has_waited();
                 let gain = self.gain_of_left(corner);
-                if !standing.waited && self.would_unbalance(standing.arc, gain) {
-                    self.corners[corner as usize].waited = true;
+                let arc = self.arc_of(corner);
+                if !has_waited && self.would_unbalance(arc, gain) {
+                    self.corners[corner as usize].looks |= Standing::WAITED;
                     self.put(corner, area);
-                } else if self.may_go(corner, gain) {
-                    self.take_out(corner, gain);
+                } else if self.may_go(corner, arc, gain) {
+                    self.take_out(corner, arc, gain);
                     any_went = true;
                 } else {
                     refused.push(corner);
@@ -276,7 +284,7 @@ impl<'a> Simplifier<'a> {
                 return;
             }
             for corner in refused.drain(..) {
-                if self.corners[corner as usize].kept {
+                if self.corners[corner as usize].is_kept() {
                     self.look_at(corner);
                 }
             }
@@ -285,6 +293,14 @@ impl<'a> Simplifier<'a> {
 
     fn place(&self, corner: u32) -> Corner {
         self.arcs.courses.values()[corner as usize]
+    }
+
+    fn arc_of(&self, corner: u32) -> u32 {
+        let mut arc = self.arc_near[corner as usize / NOTED];
+        while self.arcs.courses.end(arc as usize) <= corner as usize {
+            arc += 1;
+        }
+        arc
     }
 
     /// Twice the area the left side of the arc gains when the corner goes.
@@ -296,10 +312,10 @@ impl<'a> Simplifier<'a> {
         -twice_area(before, here, after)
     }
 
-    fn put(&mut self, corner: u32, area: i128) {
+    fn put(&mut self, corner: u32, area: u64) {
         let standing = &mut self.corners[corner as usize];
         standing.looks += 1;
-        self.queue.push(entry(area, standing.looks, corner));
+        self.queue.put(area, standing.looks(), corner);
     }
 
     fn look_at(&mut self, corner: u32) {
@@ -307,13 +323,12 @@ impl<'a> Simplifier<'a> {
         if standing.before == NONE || standing.after == NONE {
             return;
         }
-        standing.waited = false;
+        standing.looks &= !Standing::WAITED;
         let area = self.gain_of_left(corner).abs();
-        if area <= self.limit {
-            self.put(corner, area);
-        } else {
+        match u64::try_from(area) {
+            Ok(few) if area <= self.limit => self.put(corner, few),
             // Whatever lies in the queue for it is outdated.
-            self.corners[corner as usize].looks += 1;
+            _ => self.corners[corner as usize].looks += 1,
         }
     }
 
@@ -338,10 +353,10 @@ impl<'a> Simplifier<'a> {
             || zone_leads_off(right, -gain)
     }
 
-    fn may_go(&self, corner: u32, gain: i128) -> bool {
+    fn may_go(&self, corner: u32, arc: u32, gain: i128) -> bool {
         let standing = &self.corners[corner as usize];
-        let arc = &self.arcs.sides[standing.arc as usize];
-        let remaining = self.remaining[standing.arc as usize];
+        let remaining = self.remaining[arc as usize];
+        let arc = &self.arcs.sides[arc as usize];
         if arc.is_closed() {
             if remaining <= 4 {
                 return false;
@@ -372,11 +387,9 @@ impl<'a> Simplifier<'a> {
                 .any_in_triangle([standing.before, corner, standing.after].map(|corner| self.place(corner)))
     }
 
-    fn take_out(&mut self, corner: u32, gain: i128) {
-        let Standing {
-            before, after, arc, ..
-        } = self.corners[corner as usize];
-        self.corners[corner as usize].kept = false;
+    fn take_out(&mut self, corner: u32, arc: u32, gain: i128) {
+        let Standing { before, after, .. } = self.corners[corner as usize];
+        self.corners[corner as usize].looks |= Standing::GONE;
         self.corners[before as usize].after = after;
         self.corners[after as usize].before = before;
         self.index.remove(self.place(corner));

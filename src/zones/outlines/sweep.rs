@@ -6,7 +6,8 @@
 use super::arcs::Arcs;
 use super::error::OutlineError;
 use super::runs::{Run, join_runs};
-use super::vertex::{Corner, DIRECTIONS, DOWN, LEFT, NONE, RIGHT, UP, Vertex};
+use super::vertex::{DIRECTIONS, DOWN, LEFT, NONE, RIGHT, UP};
+use super::vertices::Vertices;
 
 /// Takes in the rows of zone labels, from north to south, and gives the arcs.
 #[derive(Debug)]
@@ -16,7 +17,7 @@ pub struct OutlineBuilder {
     rows_seen: u32,
     above: Vec<Run>,
     below: Vec<Run>,
-    vertices: Vec<Vertex>,
+    vertices: Vertices,
     /// For each line between columns, the last vertex from which a border runs down.
     open_above: Vec<u32>,
 }
@@ -31,7 +32,7 @@ impl OutlineBuilder {
             rows_seen: 0,
             above: vec![(cols, 0)],
             below: Vec::new(),
-            vertices: Vec::new(),
+            vertices: Vertices::default(),
             open_above: vec![NONE; cols as usize + 1],
         }
     }
@@ -83,7 +84,7 @@ impl OutlineBuilder {
 
     /// Finds the vertices on the line between the two rows in memory.
     fn corners_between_rows(&mut self) -> Result<(), OutlineError> {
-        let mut open_left = NONE;
+        self.vertices.begin_row();
         let (mut upper, mut lower) = (0, 0);
         let (mut north_west, mut south_west) = (0, 0);
         let mut col = 0;
@@ -92,7 +93,7 @@ impl OutlineBuilder {
             let (upper_end, north_east) = self.above.get(upper).copied().unwrap_or((self.cols, 0));
             let (lower_end, south_east) = self.below.get(lower).copied().unwrap_or((self.cols, 0));
             let labels = [north_east, south_east, south_west, north_west];
-            self.corner(col, labels, &mut open_left)?;
+            self.corner(col, labels)?;
             if col == self.cols {
                 return Ok(());
             }
@@ -104,12 +105,7 @@ impl OutlineBuilder {
     }
 
     /// Keeps a corner when a border turns there or borders meet.
-    fn corner(
-        &mut self,
-        col: u32,
-        labels: [u32; DIRECTIONS],
-        open_left: &mut u32,
-    ) -> Result<(), OutlineError> {
+    fn corner(&mut self, col: u32, labels: [u32; DIRECTIONS]) -> Result<(), OutlineError> {
         let border: [bool; DIRECTIONS] =
             std::array::from_fn(|direction| labels[direction] != labels[(direction + 1) % DIRECTIONS]);
         if border[RIGHT] == border[LEFT] && border[UP] == border[DOWN] && border[LEFT] != border[UP] {
@@ -123,23 +119,15 @@ impl OutlineBuilder {
             Ok(id) if id < NONE / 4 => id,
             _ => return Err(OutlineError::TooManyCorners { row, limit: NONE / 4 }),
         };
-        let mut links = [NONE; DIRECTIONS];
-        if border[UP] {
-            links[UP] = self.open_above[col as usize];
-            self.vertices[links[UP] as usize].links[DOWN] = id;
-        }
-        if border[LEFT] {
-            links[LEFT] = *open_left;
-            self.vertices[links[LEFT] as usize].links[RIGHT] = id;
-        }
+        let above = if border[UP] {
+            self.open_above[col as usize]
+        } else {
+            NONE
+        };
         if border[DOWN] {
             self.open_above[col as usize] = id;
         }
-        if border[RIGHT] {
-            *open_left = id;
-        }
-        let at = Corner { row, col };
-        self.vertices.push(Vertex { at, labels, links });
+        self.vertices.push(col, border, above, labels);
         Ok(())
     }
 }

@@ -33,26 +33,6 @@ impl Corner {
     }
 }
 
-/// A corner at which the course of a border is settled.
-#[derive(Debug, Clone)]
-pub(super) struct Vertex {
-    /// Where it lies.
-    pub(super) at: Corner,
-    /// Labels of the four cells around: north-east, south-east, south-west,
-    /// north-west. Who leaves in direction `d` has `labels[d]` on the left and
-    /// the next one on the right.
-    pub(super) labels: [u32; DIRECTIONS],
-    /// The next vertex in each direction, or [`NONE`].
-    pub(super) links: [u32; DIRECTIONS],
-}
-
-impl Vertex {
-    /// Whether three or four borders meet here.
-    pub(super) fn is_node(&self) -> bool {
-        self.links.iter().filter(|&&link| link != NONE).count() > 2
-    }
-}
-
 /// One arc: which zones lie beside it and where it ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Arc {

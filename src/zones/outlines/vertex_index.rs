@@ -10,58 +10,75 @@ pub(super) struct VertexIndex {
     power: u32,
     bucket_cols: usize,
     bucket_rows: usize,
-    starts: Vec<usize>,
+    starts: Vec<u32>,
     /// Corners still there in each bucket; those that left lie behind them.
     present: Vec<u32>,
-    corners: Vec<Corner>,
+    /// Row and column within the bucket.
+    within: Vec<(u16, u16)>,
 }
+
+/// Greatest power of a bucket's side: its rows and columns have two bytes.
+const GREATEST_POWER: u32 = 16;
+
+/// Corners that a bucket holds on the whole.
+const OF_BUCKET: usize = 4;
 
 impl VertexIndex {
     /// An index of corners, each named once.
     pub(super) fn new(corners: &[Corner]) -> VertexIndex {
         let rows = corners.iter().map(|corner| corner.row).max().unwrap_or(0) as usize;
         let cols = corners.iter().map(|corner| corner.col).max().unwrap_or(0) as usize;
+        let most = (corners.len() / OF_BUCKET).max(64);
         let mut power = 1;
-        while ((rows >> power) + 1) * ((cols >> power) + 1) > corners.len().max(64) {
+        while power < GREATEST_POWER && ((rows >> power) + 1) * ((cols >> power) + 1) > most {
             power += 1;
         }
         let (bucket_rows, bucket_cols) = ((rows >> power) + 1, (cols >> power) + 1);
-        let bucket_of =
-            |corner: &Corner| (corner.row as usize >> power) * bucket_cols + (corner.col as usize >> power);
-        let mut present = vec![0u32; bucket_rows * bucket_cols];
-        for corner in corners {
-            present[bucket_of(corner)] += 1;
-        }
-        let mut starts = Vec::with_capacity(present.len());
-        let mut sum = 0;
-        for &count in &present {
-            starts.push(sum);
-            sum += count as usize;
-        }
-        let mut next = starts.clone();
-        let mut sorted = vec![Corner { row: 0, col: 0 }; corners.len()];
-        for corner in corners {
-            let slot = &mut next[bucket_of(corner)];
-            sorted[*slot] = *corner;
-            *slot += 1;
-        }
-        VertexIndex {
+        let mut index = VertexIndex {
             power,
             bucket_cols,
             bucket_rows,
-            starts,
-            present,
-            corners: sorted,
+            starts: Vec::new(),
+            present: vec![0; bucket_rows * bucket_cols],
+            within: vec![(0, 0); corners.len()],
+        };
+        for &corner in corners {
+            let bucket = index.bucket_of(corner);
+            index.present[bucket] += 1;
         }
+        let mut sum = 0;
+        let start = |&count: &u32| {
+            let start = sum;
+            sum += count;
+            start
+        };
+        index.starts = index.present.iter().map(start).collect();
+        index.present.fill(0);
+        for &corner in corners {
+            let bucket = index.bucket_of(corner);
+            let place = index.starts[bucket] + index.present[bucket];
+            index.within[place as usize] = index.within_bucket(corner);
+            index.present[bucket] += 1;
+        }
+        index
+    }
+
+    fn bucket_of(&self, corner: Corner) -> usize {
+        (corner.row as usize >> self.power) * self.bucket_cols + (corner.col as usize >> self.power)
+    }
+
+    #[expect(clippy::cast_possible_truncation, reason = "a bucket has at most 2^16 rows")]
+    fn within_bucket(&self, corner: Corner) -> (u16, u16) {
+        let low = |value: u32| (value & ((1 << self.power) - 1)) as u16;
+        (low(corner.row), low(corner.col))
     }
 
     /// Takes a corner out.
     pub(super) fn remove(&mut self, corner: Corner) {
-        let bucket =
-            (corner.row as usize >> self.power) * self.bucket_cols + (corner.col as usize >> self.power);
-        let start = self.starts[bucket];
-        let there = &mut self.corners[start..start + self.present[bucket] as usize];
-        if let Some(place) = there.iter().position(|&other| other == corner) {
+        let (bucket, within) = (self.bucket_of(corner), self.within_bucket(corner));
+        let start = self.starts[bucket] as usize;
+        let there = &mut self.within[start..start + self.present[bucket] as usize];
+        if let Some(place) = there.iter().position(|&other| other == within) {
             let last = there.len() - 1;
             there.swap(place, last);
             self.present[bucket] -= 1;
@@ -91,16 +108,20 @@ impl VertexIndex {
             let Some((west, east)) = reach else { return false };
             let west = usize::try_from(west).unwrap_or(0) >> self.power;
             let east = (usize::try_from(east).unwrap_or(0) >> self.power).min(self.bucket_cols - 1);
-            (west..=east)
-                .any(|bucket_col| self.any_in_bucket(bucket_row * self.bucket_cols + bucket_col, points))
+            (west..=east).any(|bucket_col| self.any_in_bucket(bucket_row, bucket_col, points))
         })
     }
 
-    fn any_in_bucket(&self, bucket: usize, triangle: [Point; 3]) -> bool {
-        let start = self.starts[bucket];
-        self.corners[start..start + self.present[bucket] as usize]
+    fn any_in_bucket(&self, bucket_row: usize, bucket_col: usize, triangle: [Point; 3]) -> bool {
+        let bucket = bucket_row * self.bucket_cols + bucket_col;
+        let start = self.starts[bucket] as usize;
+        let (north, west) = (whole(bucket_row << self.power), whole(bucket_col << self.power));
+        self.within[start..start + self.present[bucket] as usize]
             .iter()
-            .map(|corner| corner.point())
+            .map(|&(row, col)| Point {
+                x: west + i64::from(col),
+                y: -(north + i64::from(row)),
+            })
             .any(|point| !triangle.contains(&point) && in_closed_triangle(point, triangle))
     }
 }

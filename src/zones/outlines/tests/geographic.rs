@@ -5,8 +5,7 @@ use proptest::prelude::*;
 
 use super::random::blotches;
 use super::*;
-use crate::zones::outlines::geographic::GeographicOutlines;
-use crate::zones::outlines::{GeographicError, GeographicOutline};
+use crate::zones::outlines::{Courses, GeographicError, GeographicLines, GeographicOutline, ZoneOutlines};
 
 const RADIUS_M: f64 = 6_371_000.0;
 
@@ -68,11 +67,37 @@ fn edges_round_the_grid(zones: &[Rings]) -> usize {
     passed
 }
 
-fn geographic(labels: &Labels, origin: (f64, f64), cell_m: f64, tolerance: f64) -> GeographicOutlines {
+/// The outlines of all zones, and how many arcs went back to their own course.
+fn outlines(arcs: Arcs, courses: Courses, lines: GeographicLines) -> (Vec<GeographicOutline>, usize) {
+    let went_back = lines.arcs_unsimplified;
+    let outlines = ZoneOutlines::new(arcs, courses, lines);
+    let all: Vec<GeographicOutline> = (0..outlines.len())
+        .map(|zone| outlines.geographic(zone))
+        .collect();
+    let points = || all.iter().flat_map(|outline| &outline.exterior);
+    let ends = |axis: usize| {
+        let values = || points().map(|point| point[axis]);
+        (values().min(), values().max())
+    };
+    let bounds = outlines.bounds();
+    let bounds =
+        bounds.map(|[west, south, east, north]| ((Some(west), Some(east)), (Some(south), Some(north))));
+    assert_eq!(bounds.unwrap_or_default(), (ends(0), ends(1)));
+    (all, went_back)
+}
+
+fn geographic(
+    labels: &Labels,
+    origin: (f64, f64),
+    cell_m: f64,
+    tolerance: f64,
+) -> (Vec<GeographicOutline>, usize) {
     let grid = labels.grid(origin.0, origin.1, cell_m);
     let arcs = labels.arcs();
     let simplified = arcs.simplified(&grid, tolerance * cell_m);
-    simplified.geographic(&grid, &|| Ok(sphere)).unwrap()
+    let lines = simplified.geographic(&grid, &|| Ok(sphere)).unwrap();
+    let courses = simplified.into_courses();
+    outlines(arcs, courses, lines)
 }
 
 proptest! {
@@ -81,14 +106,14 @@ proptest! {
     #[test]
     fn rounded_outlines_are_sound(labels in blotches(), tolerance in 0.0f64..4.0, cell_m in 0.3f64..400.0) {
         let zones: Vec<Rings> =
-            geographic(&labels, (610_000.0, 4_870_000.0), cell_m, tolerance).outlines.iter().map(rings).collect();
+            geographic(&labels, (610_000.0, 4_870_000.0), cell_m, tolerance).0.iter().map(rings).collect();
         prop_assert_eq!(zones.len(), labels.counts().len());
         assert_sound(&zones, lone_edges(&zones));
         // With every cell rated only the border of the grid has a zone on one side.
         let filled = Labels { values: labels.values.iter().map(|value| value + 1).collect(), ..labels.clone() };
         let filled = filled.flooded();
         let zones: Vec<Rings> =
-            geographic(&filled, (610_000.0, 4_870_000.0), cell_m, tolerance).outlines.iter().map(rings).collect();
+            geographic(&filled, (610_000.0, 4_870_000.0), cell_m, tolerance).0.iter().map(rings).collect();
         assert_sound(&zones, edges_round_the_grid(&zones));
     }
 }
@@ -109,7 +134,9 @@ fn long_edges_are_cut_until_the_chord_stays_near() {
     let arcs = labels.arcs();
     let simplified = arcs.simplified(&grid, 0.0);
     let found = simplified.geographic(&grid, &|| Ok(stretched)).unwrap();
-    let outline = &found.outlines[0].exterior;
+    let courses = simplified.into_courses();
+    let (zones, _) = outlines(arcs, courses, found);
+    let outline = &zones[0].exterior;
     assert!(outline.len() > 8, "{} points", outline.len());
     // Walk the northern edge on the map, finely, and look for the nearest chord.
     for step in 0..=1000 {
@@ -135,16 +162,16 @@ fn long_edges_are_cut_until_the_chord_stays_near() {
             .fold(f64::INFINITY, f64::min);
         assert!(nearest <= cell_m / 10.0 + 0.02, "{nearest} m off at {x}");
     }
-    let zones: Vec<Rings> = found.outlines.iter().map(rings).collect();
+    let zones: Vec<Rings> = zones.iter().map(rings).collect();
     assert_sound(&zones, edges_round_the_grid(&zones));
 }
 
 #[test]
 fn short_edges_get_no_more_points() {
     let labels = Labels::drawn("1122\n1122");
-    let found = geographic(&labels, (600_000.0, 4_870_000.0), 5.0, 0.0);
-    assert!(found.outlines.iter().all(|outline| outline.exterior.len() == 5));
-    assert_eq!(found.arcs_unsimplified, 0);
+    let (zones, went_back) = geographic(&labels, (600_000.0, 4_870_000.0), 5.0, 0.0);
+    assert!(zones.iter().all(|outline| outline.exterior.len() == 5));
+    assert_eq!(went_back, 0);
 }
 
 /// A plain scale: a cell of 1 m becomes `parts` of the rounding unit.
@@ -182,9 +209,11 @@ fn what_rounding_makes_meet_goes_back_to_its_own_course() {
         let simplified = arcs.simplified(&grid, 3.0);
         // Corners stay apart at one part a cell and more; long edges need not.
         let found = simplified.geographic(&grid, &|| Ok(plain(1.37))).unwrap();
-        let zones: Vec<Rings> = found.outlines.iter().map(rings).collect();
+        let courses = simplified.into_courses();
+        let (zones, back) = outlines(arcs, courses, found);
+        let zones: Vec<Rings> = zones.iter().map(rings).collect();
         assert_sound(&zones, edges_round_the_grid(&zones));
-        went_back += found.arcs_unsimplified;
+        went_back += back;
     }
     assert!(went_back > 0);
 }
