@@ -19,6 +19,7 @@ mod geopackage;
 mod geotiff;
 mod messages;
 mod plain_cells;
+mod plain_ring;
 mod raster_file;
 mod raster_reader;
 mod raster_source;
