@@ -6,6 +6,7 @@ use gdal::vector::{Geometry, OGRwkbGeometryType as Kind, geometry_type_flatten};
 use geo::{Area, Coord, CoordsIter, LineString, MultiLineString, MultiPoint, MultiPolygon, Point, Polygon};
 
 use super::messages;
+use super::plain_ring::plain_polygon;
 
 /// A geometry read, and whether it had to be repaired.
 pub(super) struct Shape {
@@ -48,6 +49,12 @@ impl Raw {
         match self {
             Raw::Done(shape) => shape,
             Raw::Polygons(bytes) => {
+                if let Some(polygon) = plain_polygon(&bytes) {
+                    return Ok(Shape {
+                        geometry: geo::Geometry::Polygon(polygon),
+                        before: None,
+                    });
+                }
                 messages::forget();
                 let read = Geometry::from_wkb(&bytes);
                 shape(&read.map_err(|error| NoShape::Broken(messages::reason(&error)))?)

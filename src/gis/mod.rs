@@ -20,6 +20,7 @@ mod geotiff;
 mod messages;
 mod packed_cells;
 mod plain_cells;
+mod plain_ring;
 mod raster_file;
 mod raster_reader;
 mod raster_source;

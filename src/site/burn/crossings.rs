@@ -49,8 +49,11 @@ impl Crossings {
             }
         }
         places.sort_unstable();
+        if places.windows(2).any(|pair| pair[0] == pair[1]) {
+            places = odd_ones(&places).collect();
+        }
         Some(Crossings {
-            places: odd_ones(&places).collect(),
+            places: places.into_boxed_slice(),
         })
     }
 
@@ -103,38 +106,52 @@ struct Cells {
 }
 
 impl Cells {
-    /// Column and row of a point; nothing where it is not finite.
-    fn vertex(&self, x: f64, y: f64) -> Option<[f64; 2]> {
+    /// A point of the map; nothing where it is not finite.
+    fn vertex(&self, x: f64, y: f64) -> Option<Vertex> {
         let rounded = |cells: f64| rounded(cells * VERTEX_STEPS) / VERTEX_STEPS;
-        let vertex = [
-            rounded((x - self.extent.west) / self.cell_m),
-            rounded((self.extent.north - y) / self.cell_m),
-        ];
-        (vertex[0].is_finite() && vertex[1].is_finite()).then_some(vertex)
+        let x = rounded((x - self.extent.west) / self.cell_m);
+        let y = rounded((self.extent.north - y) / self.cell_m);
+        (x.is_finite() && y.is_finite()).then(|| Vertex {
+            x,
+            y,
+            row: first_centre(y, self.rows),
+        })
     }
 
     /// Adds the places where an edge crosses the centre lines of rows. The north end
     /// counts, the south end does not, so that two edges meeting at a vertex cross a row
     /// once. Reckoned from the edge's north end whichever way it runs, so that both
     /// polygons along it find the same number.
-    fn cross(&self, one: [f64; 2], other: [f64; 2], places: &mut Vec<u64>) {
-        let (north, south) = if one[1] < other[1] {
+    fn cross(&self, one: Vertex, other: Vertex, places: &mut Vec<u64>) {
+        if one.row == other.row {
+            return;
+        }
+        let (north, south) = if one.row < other.row {
             (one, other)
         } else {
             (other, one)
         };
-        if north[0].min(south[0]) > as_cells(self.cols) {
+        if north.x.min(south.x) > as_cells(self.cols) {
             return;
         }
-        for row in first_centre(north[1], self.rows)..first_centre(south[1], self.rows) {
-            let share = (as_cells(row) + 0.5 - north[1]) / (south[1] - north[1]);
-            let crossing = north[0] + share * (south[0] - north[0]);
+        for row in north.row..south.row {
+            let share = (as_cells(row) + 0.5 - north.y) / (south.y - north.y);
+            let crossing = north.x + share * (south.x - north.x);
             let col = first_centre(rounded(crossing * CROSSING_STEPS) / CROSSING_STEPS, self.cols);
             if col < self.cols {
                 places.push((row as u64) << 32 | col as u64);
             }
         }
     }
+}
+
+/// A corner of a polygon in cells from the grid's corner.
+#[derive(Clone, Copy)]
+struct Vertex {
+    x: f64,
+    y: f64,
+    /// The first row whose centre lies at it or south of it.
+    row: usize,
 }
 
 /// The first row or column whose centre lies at or beyond a place, at most `limit`.
@@ -161,13 +178,8 @@ fn rounded(number: f64) -> f64 {
     }
     let whole = number as i64 as f64;
     let left = number - whole;
-    if left >= 0.5 {
-        whole + 1.0
-    } else if left <= -0.5 {
-        whole - 1.0
-    } else {
-        whole
-    }
+    // No branch, as nothing foretells it.
+    whole + f64::from(i8::from(left >= 0.5) - i8::from(left <= -0.5))
 }
 
 #[cfg(test)]
