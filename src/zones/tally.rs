@@ -106,7 +106,10 @@ impl Tallies {
                 let mut sum = SpeciesCells::default();
                 for zone in part * AT_ONCE..((part + 1) * AT_ONCE).min(zones + 1) {
                     sum.clear(self.species());
-                    members.of_group(zone).iter().for_each(|&member| sum.add(self.codes(member)));
+                    members
+                        .of_group(zone)
+                        .iter()
+                        .for_each(|&member| sum.add(self.codes(member)));
                     book.push(pack_tally(&mut packer, &sum.known, &sum.suits));
                 }
                 book
@@ -256,7 +259,8 @@ mod tests {
         let most = prop_oneof![0_u32..4, 0_u32..1_000_000];
         most.prop_flat_map(|most| {
             let known = prop_oneof![Just(0), Just(most), 0..=most];
-            let pair = known.prop_flat_map(|known| (Just(known), prop_oneof![Just(0), Just(known), 0..=known]));
+            let pair =
+                known.prop_flat_map(|known| (Just(known), prop_oneof![Just(0), Just(known), 0..=known]));
             prop::collection::vec(pair, 70).prop_map(|pairs| pairs.into_iter().unzip())
         })
     }
