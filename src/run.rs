@@ -96,10 +96,12 @@ pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
     clock.lap("counting cells by zone");
     let facts = Facts::new(&prepared, &regions, &joined, &counted, &settings, &inputs);
     drop(regions);
-    let merged = counted.merge(&prepared, joined, &settings)?;
+    let merged = counted.merge(&prepared, joined, &settings, |zones| {
+        write::write_sums(&folder, &facts, &zones.ground, &zones.areas_mm2)
+    })?;
     let cut = merged.cut(&settings)?;
     gis::trim_heap();
-    clock.lap("merging zones");
+    clock.lap("merging zones, writing zones.sums");
     let ending = Ending {
         prepared: &prepared,
         facts,
@@ -126,6 +128,7 @@ pub fn recut(project: &Project, from: &Path, number: u32, options: &Options) -> 
     let cut = merged.log.sequence.cut_at_number(number)?;
     clock.lap("reading the stored merges");
     let folder = PartialFolder::create(options.folder, options.overwrite, None)?;
+    write::write_sums(&folder, &facts, &merged.ground, &merged.areas_mm2)?;
     let ending = Ending {
         prepared: &prepared,
         facts,

@@ -153,17 +153,26 @@ fn write_ratings(writer: &mut RatingsWriter, tile: &CountedTile) -> Result<(), E
 }
 
 impl Counted {
-    /// Merges the zones of phase 1 to the end.
+    /// Merges the zones of phase 1 to the end. That takes one thread; on the others goes
+    /// what is done `beside` it with the counts and needs no merges.
     ///
     /// # Errors
-    /// When counts and zones do not fit each other.
+    /// When counts and zones do not fit each other; what goes wrong beside.
     pub fn merge(
         self,
         prepared: &Prepared,
-        joined: Joined,
+        mut joined: Joined,
         settings: &ZoneSettings,
+        beside: impl FnOnce(&ZoneCounts) -> Result<(), Error> + Send,
     ) -> Result<Merged, Error> {
-        let sequence = merge_zones(&joined.phase_one, &self.zones.tallies, &settings.merge)?;
+        // Nobody asks for regions any more.
+        joined.phase_one.zone_of_region = Vec::new();
+        let (sequence, done) = rayon::join(
+            || merge_zones(&joined.phase_one, &self.zones.tallies, &settings.merge),
+            || beside(&self.zones),
+        );
+        let sequence = sequence?;
+        done?;
         let ids = prepared
             .catalogue
             .species

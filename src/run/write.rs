@@ -174,7 +174,7 @@ impl Finished<'_> {
         })
     }
 
-    /// Merges and sums, for cutting other zones later.
+    /// Merges, for cutting other zones later, beside the sums that are there already.
     fn write_stored(&self, folder: &mut PartialFolder) -> Result<(), Error> {
         let path = folder.file("zones.merges");
         let write = || {
@@ -183,15 +183,6 @@ impl Finished<'_> {
         };
         write().map_err(OutputError::write(&path))?;
         folder.expect("zones.merges", Expected::File);
-        let Merged {
-            ground, areas_mm2, ..
-        } = self.ending.merged;
-        let zone = |index: usize| StoredZone {
-            area_mm2: areas_mm2[index].to_string(),
-            ground: ground.ground(index),
-        };
-        let path = folder.file("zones.sums");
-        write_json_lines(&path, &self.ending.facts, ground.len(), zone)?;
         folder.expect("zones.sums", Expected::File);
         Ok(())
     }
@@ -278,6 +269,24 @@ impl Finished<'_> {
         }
         warnings
     }
+}
+
+/// Writes the sums of the zones of phase 1, for cutting other zones later.
+///
+/// # Errors
+/// The file cannot be written.
+pub fn write_sums(
+    folder: &PartialFolder,
+    facts: &Facts,
+    ground: &GroundBook,
+    areas_mm2: &[u128],
+) -> Result<(), Error> {
+    let zone = |index: usize| StoredZone {
+        area_mm2: areas_mm2[index].to_string(),
+        ground: ground.ground(index),
+    };
+    let path = folder.file("zones.sums");
+    Ok(write_json_lines(&path, facts, ground.len(), zone)?)
 }
 
 /// Merges and facts of a finished output of this project as it is now.

@@ -50,8 +50,7 @@ impl Hub {
     /// Notes a bound that holds until the hub has moved by more than `way` from now on.
     pub(super) fn note(&mut self, zone: u32, stamp: u32, bound: f64, way: f64) {
         self.bounds.push(Reverse(Mark::at(bound, zone, stamp)));
-        self.limits
-            .push(Reverse(Mark::at(self.moved + way, zone, stamp)));
+        self.limits.push(Reverse(Mark::at(self.moved + way, zone, stamp)));
     }
 
     /// The neighbour of the lowest bound, when that is not over `most`.

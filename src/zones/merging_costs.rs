@@ -97,7 +97,10 @@ impl MergingZones<'_> {
         }
         means.zone = Some(zone);
         match self.means_of(zone) {
-            Some(of_zone) => of_zone.clone_into(&mut means.means),
+            Some(of_zone) => {
+                means.means.clear();
+                means.means.extend_from_slice(of_zone);
+            }
             None => self.fill_means(zone, &mut means.means),
         }
     }
@@ -219,13 +222,13 @@ impl MergingZones<'_> {
         parts.iter().all(|part| part.reaches(self.rules.keep))
     }
 
-    /// Fidelity of one zone with its list.
-    pub(super) fn fidelity(&self, zone: u32) -> Fidelity {
-        let rule = ListedInZone::new(&self.rules.listing, self.cells(zone));
+    /// The fidelity of a tally of so many cells with its list.
+    pub(super) fn fidelity_of(&self, tally: SpeciesCodes, cells: u64) -> Fidelity {
+        let rule = ListedInZone::new(&self.rules.listing, cells);
         let nothing = SpeciesCodes::of(&[], self.species);
         let [whole, _] = self.arch.dispatch(OnList {
             rule,
-            parts: [self.tally(zone), nothing],
+            parts: [tally, nothing],
             words: self.words(),
         });
         whole
@@ -331,7 +334,8 @@ impl NullaryFnOnce for ExactSquares<'_> {
             let mut of_word = 0_i64;
             for (&sum, &other_sum) in sums.iter().zip(&other_sums) {
                 // Whole numbers of 32 bits, which are multiplied faster than longer ones.
-                let difference = sum.wrapping_mul(other_cells) as i32 - other_sum.wrapping_mul(one_cells) as i32;
+                let difference =
+                    sum.wrapping_mul(other_cells) as i32 - other_sum.wrapping_mul(one_cells) as i32;
                 of_word += i64::from(difference) * i64::from(difference);
             }
             squares += u128::from(of_word.cast_unsigned());

@@ -5,6 +5,8 @@ use pulp::Arch;
 use rayon::prelude::*;
 
 use super::absorb::PhaseOne;
+use super::fidelity::Fidelity;
+use super::joined_counts::JoinedCounts;
 use super::merge_rules::MergeRules;
 use super::merging_costs::{May, Means};
 use super::regions::Border;
@@ -62,16 +64,6 @@ impl Neighbour {
     }
 }
 
-/// The packed counts of a zone that others have joined.
-#[derive(Debug, Default)]
-struct JoinedCounts {
-    sums: Vec<u8>,
-    tally: Vec<u8>,
-    /// The means of the sums: they are asked for most, and few species are alike in all
-    /// cells of such a zone.
-    means: Vec<[f32; WORD]>,
-}
-
 /// Zones stand in slots that count from 0. A merged zone stands in the slot of
 /// either part and bears the lower number.
 pub(super) struct MergingZones<'p> {
@@ -86,7 +78,7 @@ pub(super) struct MergingZones<'p> {
     sums: &'p VotedSums,
     tallies: &'p Tallies,
     /// Counts of slots that have.
-    joined: Vec<Option<Box<JoinedCounts>>>,
+    joined: JoinedCounts,
     /// Neighbours of each zone in the order of their numbers.
     neighbours: Vec<Vec<Neighbour>>,
     pour: Pour,
@@ -99,6 +91,7 @@ struct Pour {
     sums: Vec<u32>,
     more: Vec<u32>,
     counts: SpeciesCells,
+    means: Vec<[f32; WORD]>,
     packer: CodePacker,
 }
 
@@ -124,7 +117,7 @@ impl<'p> MergingZones<'p> {
             grown: vec![0; zones],
             sums: &phase_one.sums,
             tallies,
-            joined: std::iter::repeat_with(|| None).take(zones).collect(),
+            joined: JoinedCounts::new(zones, phase_one.species),
             neighbours: Vec::new(),
             pour: Pour::default(),
         };
@@ -215,25 +208,31 @@ impl<'p> MergingZones<'p> {
     /// Sums of a zone as voted.
     #[inline(always)]
     pub(super) fn sums(&self, zone: u32) -> SpeciesCodes<'_> {
-        match &self.joined[zone as usize] {
-            Some(joined) => SpeciesCodes::of(&joined.sums, self.species),
+        match self.joined.sums(zone) {
+            Some(sums) => sums,
             None => self.sums.codes(zone as usize),
         }
     }
 
     /// The means of a zone that others have joined.
     #[inline(always)]
-    pub(super) fn means_of(&self, zone: u32) -> Option<&Vec<[f32; WORD]>> {
-        self.joined[zone as usize].as_ref().map(|joined| &joined.means)
+    pub(super) fn means_of(&self, zone: u32) -> Option<&[[f32; WORD]]> {
+        self.joined.means(zone)
     }
 
     /// Known and suiting cells of a zone.
     #[inline(always)]
     pub(super) fn tally(&self, zone: u32) -> SpeciesCodes<'_> {
-        match &self.joined[zone as usize] {
-            Some(joined) => SpeciesCodes::of(&joined.tally, self.species),
+        match self.joined.tally(zone) {
+            Some(tally) => tally,
             None => self.tallies.codes(zone + 1),
         }
+    }
+
+    /// Fidelity of a zone with its list.
+    pub(super) fn fidelity(&self, zone: u32) -> Fidelity {
+        let joined = self.joined.fidelity(zone);
+        joined.unwrap_or_else(|| self.fidelity_of(self.tally(zone), self.cells(zone)))
     }
 
     pub(super) fn cells(&self, zone: u32) -> u64 {
@@ -315,19 +314,16 @@ impl<'p> MergingZones<'p> {
             pour.counts.add(self.tally(narrow(slot)));
         }
         self.cells[to] += self.cells[from];
-        let spare = self.joined[from].take();
-        let joined = self.joined[to].get_or_insert_with(|| spare.unwrap_or_default());
-        let sums = pack_sums(&mut pour.packer, self.cells[to], &pour.sums);
-        joined.sums.clear();
-        joined.sums.extend_from_slice(sums);
-        let tally = pack_tally(&mut pour.packer, &pour.counts.known, &pour.counts.suits);
-        joined.tally.clear();
-        joined.tally.extend_from_slice(tally);
-        let mut means = std::mem::take(&mut joined.means);
-        self.fill_means(narrow(to), &mut means);
-        if let Some(joined) = &mut self.joined[to] {
-            joined.means = means;
-        }
+        self.joined.forget(narrow(from));
+        let (zone, packer) = (narrow(to), &mut pour.packer);
+        let sums = pack_sums(packer, self.cells[to], &pour.sums);
+        self.joined.set_sums(zone, sums);
+        let tally = pack_tally(packer, &pour.counts.known, &pour.counts.suits);
+        let codes = SpeciesCodes::of(tally, self.species);
+        let fidelity = self.fidelity_of(codes, self.cells(zone));
+        self.joined.set_tally(zone, tally, fidelity);
+        self.fill_means(zone, &mut pour.means);
+        self.joined.set_means(zone, &pour.means);
         self.pour = pour;
     }
 

@@ -7,9 +7,9 @@ mod share;
 mod cell_sets;
 mod packed_book;
 mod runs;
-mod species_codes;
 mod set_book;
 mod set_runs;
+mod species_codes;
 mod vote;
 mod voted_runs;
 
@@ -28,6 +28,7 @@ mod tally;
 mod cheapest;
 mod cut;
 mod hubs;
+mod joined_counts;
 mod merge_log;
 mod merge_log_reading;
 mod merge_rules;

@@ -53,6 +53,8 @@ impl PackedBook {
             let start = self.starts[at];
             self.bytes[start..start + record.len()].copy_from_slice(record);
             self.wasted += before - record.len();
+            // What is empty stands at the front, which is never moved away.
+            self.starts[at] = if record.is_empty() { 0 } else { start };
         } else {
             self.wasted += before;
             self.starts[at] = self.bytes.len();

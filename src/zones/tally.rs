@@ -260,7 +260,8 @@ mod tests {
         let most = prop_oneof![0_u32..4, 0_u32..1_000_000];
         most.prop_flat_map(|most| {
             let known = prop_oneof![Just(0), Just(most), 0..=most];
-            let pair = known.prop_flat_map(|known| (Just(known), prop_oneof![Just(0), Just(known), 0..=known]));
+            let pair =
+                known.prop_flat_map(|known| (Just(known), prop_oneof![Just(0), Just(known), 0..=known]));
             prop::collection::vec(pair, 70).prop_map(|pairs| pairs.into_iter().unzip())
         })
     }

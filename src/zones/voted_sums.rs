@@ -102,7 +102,10 @@ pub(super) fn next_sums(codes: &mut SpeciesCodes, cells: u32) -> [u32; WORD] {
 }
 
 /// The means of the next word of species, 0 to 1; one in a sum adds `half_a_cell` to a mean.
-#[expect(clippy::cast_precision_loss, reason = "what a near cost may be off is in its price")]
+#[expect(
+    clippy::cast_precision_loss,
+    reason = "what a near cost may be off is in its price"
+)]
 #[inline(always)]
 pub(super) fn next_means(codes: &mut SpeciesCodes, half_a_cell: f32) -> [f32; WORD] {
     let word = codes.next_word();
