@@ -8,7 +8,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 use ::csv::{Terminator, WriterBuilder};
 
-use super::number::decimal;
+use super::number::push_decimal;
 use super::rows::{RowWords, row_columns, row_values};
 use super::{OutputError, RowChoice, SiteResult, zone_species_rows};
 use crate::gis::Value;
@@ -36,6 +36,7 @@ pub fn write_csv(path: &Path, site: &SiteResult, choice: RowChoice) -> Result<u6
         file.write_all(&header)?;
         write_in_order(&mut file, site.zones.len(), ZONES_AT_ONCE, |zones, text| {
             *text = csv_text(std::mem::take(text), |writer| {
+                let mut digits = Vec::new();
                 for row in zone_species_rows(site, choice, zones) {
                     for value in row_values(site, &words, row) {
                         match value {
@@ -43,7 +44,9 @@ pub fn write_csv(path: &Path, site: &SiteResult, choice: RowChoice) -> Result<u6
                             Value::Text(value) => writer.write_field(value.as_ref())?,
                             Value::Integer(number) => writer.write_field(number.to_string())?,
                             Value::Real(number) => {
-                                writer.write_field(decimal(number, 8).unwrap_or_default())?;
+                                digits.clear();
+                                push_decimal(&mut digits, number, 8);
+                                writer.write_field(&digits)?;
                             }
                         }
                     }

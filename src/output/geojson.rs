@@ -7,7 +7,7 @@ use std::path::Path;
 
 use serde::Serialize;
 
-use super::number::{cut, decimal, push_degrees};
+use super::number::{cut, push_decimal, push_degrees};
 use super::zone_values::{zone_columns, zone_values};
 use super::{OutputError, SiteResult, cautions, factors_counted, plant_cautions};
 use crate::gis::Value;
@@ -141,10 +141,11 @@ fn push_feature(text: &mut Vec<u8>, site: &SiteResult, shared: &Shared, index: u
             Value::Missing => text.extend(b"null"),
             Value::Text(value) => push_json(text, &value)?,
             Value::Integer(number) => push_json(text, &number)?,
-            Value::Real(number) => match decimal(number, 8) {
-                Some(number) => text.extend(number.as_bytes()),
-                None => text.extend(b"null"),
-            },
+            Value::Real(number) => {
+                if !push_decimal(text, number, 8) {
+                    text.extend(b"null");
+                }
+            }
         }
         text.push(b',');
     }

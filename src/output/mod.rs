@@ -20,6 +20,7 @@ mod run_record;
 mod source_files;
 mod style;
 mod verify;
+mod verify_geojson;
 pub mod words;
 mod zone_values;
 

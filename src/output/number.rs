@@ -15,6 +15,26 @@ pub(super) fn decimal(value: f64, decimals: usize) -> Option<String> {
     Some(if text == "-0" { "0".to_owned() } else { text })
 }
 
+/// Appends what [`decimal`] gives, and tells whether there is something.
+///
+/// # Method
+/// Most numbers of a file were cut or rounded to four decimals. The number nearest to so
+/// many ten-thousandths shows just these in up to eight decimals, as long as it is below a
+/// million.
+pub(super) fn push_decimal(text: &mut Vec<u8>, value: f64, decimals: usize) -> bool {
+    const PARTS: f64 = 1e4;
+    let parts = (value * PARTS).round();
+    let is_short = parts.abs() < 1e10 && parts / PARTS == value;
+    if !(is_short && (4..=8).contains(&decimals)) {
+        let found = decimal(value, decimals);
+        text.extend(found.iter().flat_map(|found| found.as_bytes()));
+        return found.is_some();
+    }
+    #[expect(clippy::cast_possible_truncation, reason = "below 10^10")]
+    push_parts(text, parts as i64, 4);
+    true
+}
+
 /// A number cut, not rounded, to four decimals: rounding must not lift a rating or
 /// a share over a limit.
 pub(super) fn cut(value: f64) -> f64 {
@@ -28,42 +48,39 @@ pub(super) fn rounded(value: f64, decimals: i32) -> f64 {
     (value * factor).round() / factor
 }
 
-/// Appends whole 1e-7 degrees as degrees, zeros at the end left out.
-pub(super) fn push_degrees(text: &mut Vec<u8>, value: i32) {
-    const DECIMALS: usize = 7;
-    let mut digits = [b'0'; 12];
-    let size = value.unsigned_abs();
-    let (mut whole, mut part) = (size / 10_000_000, size % 10_000_000);
-    let point = digits.len() - DECIMALS - 1;
-    digits[point] = b'.';
-    for digit in digits[point + 1..].iter_mut().rev() {
-        *digit = digit_of(part % 10);
-        part /= 10;
-    }
-    let mut start = point;
-    loop {
+/// Appends a whole number of parts, of which ten to a power are one, zeros at the end left
+/// out.
+fn push_parts(text: &mut Vec<u8>, parts: i64, decimals: usize) {
+    let mut digits = [b'0'; 32];
+    let mut size = parts.unsigned_abs();
+    let point = digits.len() - decimals - 1;
+    let mut start = digits.len();
+    while size > 0 || start >= point {
         start -= 1;
-        digits[start] = digit_of(whole % 10);
-        whole /= 10;
-        if whole == 0 {
-            break;
+        if start == point {
+            digits[start] = b'.';
+        } else {
+            digits[start] = b'0' + u8::try_from(size % 10).unwrap_or(0);
+            size /= 10;
         }
     }
-    let mut end = digits.len();
-    while digits[end - 1] == b'0' && end > point + 1 {
-        end -= 1;
-    }
+    let zeros = digits[point + 1..]
+        .iter()
+        .rev()
+        .take_while(|&&digit| digit == b'0');
+    let mut end = digits.len() - zeros.count();
     if end == point + 1 {
         end = point;
     }
-    if value < 0 {
+    if parts < 0 {
         text.push(b'-');
     }
     text.extend_from_slice(&digits[start..end]);
 }
 
-fn digit_of(value: u32) -> u8 {
-    b'0' + u8::try_from(value).unwrap_or(0)
+/// Appends whole 1e-7 degrees as degrees, zeros at the end left out.
+pub(super) fn push_degrees(text: &mut Vec<u8>, value: i32) {
+    push_parts(text, value.into(), 7);
 }
 
 #[cfg(test)]
@@ -79,6 +96,14 @@ mod tests {
     }
 
     #[test]
+    fn zero_has_no_sign() {
+        for value in [0.0, -0.0, -1e-9] {
+            let mut text = Vec::new();
+            assert!(push_decimal(&mut text, value, 8) && text == b"0", "{value}");
+        }
+    }
+
+    #[test]
     fn degrees_are_exact_and_short() {
         assert_eq!(degrees(-931_234_567), "-93.1234567");
         assert_eq!(degrees(-1), "-0.0000001");
@@ -91,6 +116,24 @@ mod tests {
     }
 
     proptest! {
+        #[test]
+        fn appended_numbers_are_those_of_the_plain_text(
+            value in prop_oneof![
+                any::<f64>(),
+                -2.0..2.0,
+                (-100_000_i32..100_000).prop_map(|parts| f64::from(parts) / 1e4),
+                any::<i32>().prop_map(|parts| f64::from(parts) / 1e3),
+                any::<u32>().prop_map(|parts| f64::from(parts) * 100.0 / 1e4),
+            ],
+            decimals in 0_usize..10,
+        ) {
+            let mut text = b"x".to_vec();
+            let is_there = push_decimal(&mut text, value, decimals);
+            let plain = decimal(value, decimals);
+            prop_assert_eq!(is_there, plain.is_some());
+            prop_assert_eq!(String::from_utf8(text).unwrap(), format!("x{}", plain.unwrap_or_default()));
+        }
+
         #[test]
         fn degrees_come_back_as_they_went(value in -1_800_000_000_i32..=1_800_000_000) {
             let back: f64 = degrees(value).parse().unwrap();

@@ -71,6 +71,9 @@ impl FinalRows<'_> {
     }
 }
 
+/// Zones up to which outlines are drawn while the zones are described.
+const MOST_SIDE_BY_SIDE: usize = 60_000;
+
 /// Draws the zones of a cut.
 ///
 /// # Errors
@@ -92,12 +95,18 @@ pub fn draw(
         ZoneRanges::new(range, grid, &rows.relabelled(), zones, prepared.project.units)
     });
     let sums = FinalSums::new(prepared, merged, &assignment);
-    // The outlines and what is said of the zones need nothing of each other.
-    let (shapes, described) = rayon::join(
-        || outline(prepared, &rows, settings),
-        || describe(prepared, rater, &rows, &sums, settings, ranges.as_ref()),
-    );
-    let (shapes, described) = (shapes?, described?);
+    let outline = || outline(prepared, &rows, settings);
+    let describe = || describe(prepared, rater, &rows, &sums, settings, ranges.as_ref());
+    // Outlines and what is said of zones need nothing of each other. But while borders are
+    // simplified they take much memory, and much of it must not come on top of many zones.
+    let (shapes, described) = if sums.zones() <= MOST_SIDE_BY_SIDE {
+        let (shapes, described) = rayon::join(outline, describe);
+        (shapes?, described?)
+    } else {
+        let shapes = outline()?;
+        gis::trim_heap();
+        (shapes, describe()?)
+    };
     let for_page = shapes.for_page.zip(described.for_page);
     let for_page = for_page.map(|(borders, (areas, spreads))| ForPage {
         borders: borders.borders,

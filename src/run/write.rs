@@ -15,6 +15,7 @@ use super::progress::Stop;
 use super::record::{self, Parts};
 use super::settings::{StopAt, ZoneSettings};
 use crate::error::Error;
+use crate::gis;
 use crate::grid::Grid;
 use crate::output::words::area_words;
 use crate::output::{
@@ -70,6 +71,7 @@ impl Ending<'_> {
         mut clock: Clock,
     ) -> Result<Mapped, Error> {
         let drawn = drawn::draw(self.prepared, rater, self.merged, self.cut, self.settings)?;
+        gis::trim_heap();
         clock.lap("drawing outlines");
         stop.check()?;
         Finished { ending: self, drawn }.write(folder, clock)

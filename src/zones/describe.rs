@@ -117,12 +117,16 @@ impl<'a> Describer<'a> {
         let soil_shares = self.soil_shares(sums.ground);
         let cells = std::mem::take(&mut self.cells);
         let factors = self.questions.factors().len();
-        let mut species = Vec::new();
+        let (known, suits) = (sums.known.iter(), sums.suits.iter());
+        let listings: Vec<Listing> = known
+            .zip(suits)
+            .map(|(&known, &suits)| self.rules.listing(sums.cells, known.into(), suits.into()))
+            .collect();
+        let told = listings.iter().filter(|&&listing| tells(listing)).count();
+        let mut species = Vec::with_capacity(told);
         let mut kept_off = vec![0usize; factors];
-        for index in 0..self.questions.species_count() {
+        for (index, &listing) in listings.iter().enumerate() {
             let by_factor = &cells[index * factors..(index + 1) * factors];
-            let (known, suits) = (u64::from(sums.known[index]), u64::from(sums.suits[index]));
-            let listing = self.rules.listing(sums.cells, known, suits);
             // Species that are not known are kept off by what lacks, not by a factor.
             if matches!(listing, Listing::InParts | Listing::NotListed)
                 && let Some(factor) = first_limit(by_factor)
@@ -135,7 +139,6 @@ impl<'a> Describer<'a> {
             }
         }
         self.cells = cells;
-        species.shrink_to_fit();
         let known: u64 = sums.known.iter().map(|&cells| u64::from(cells)).sum();
         let all = sums.cells * self.questions.species_count() as u64;
         let listed = species.iter().filter(|entry| entry.listing.is_listed());

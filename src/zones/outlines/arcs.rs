@@ -88,6 +88,20 @@ impl Arcs {
         self.courses.get(arc)
     }
 
+    /// Every corner of every border once: nodes, then what lies between them.
+    pub(super) fn corners(&self) -> impl Iterator<Item = Corner> {
+        let within = self
+            .sides
+            .iter()
+            .zip(self.courses.iter())
+            .flat_map(|(arc, course)| {
+                // A closed arc without a node has its first corner once.
+                let first = usize::from(arc.nodes.is_some());
+                &course[first..course.len() - 1]
+            });
+        self.nodes.iter().chain(within).copied()
+    }
+
     /// Number of zones: the greatest label.
     #[must_use]
     pub fn zones(&self) -> usize {

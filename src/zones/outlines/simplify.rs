@@ -10,7 +10,7 @@ use super::arcs::Arcs;
 use super::chains::Chains;
 use super::corner_queue::CornerQueue;
 use super::lattice::twice_area;
-use super::vertex::{Arc, Corner, NONE};
+use super::vertex::{Arc, Corner};
 use super::vertex_index::VertexIndex;
 use super::zone_outlines::{Courses, outline_on_map};
 use crate::grid::Grid;
@@ -164,11 +164,16 @@ impl SimplifiedArcs<'_> {
 
 /// A corner of an arc among those that are still there.
 struct Standing {
-    before: u32,
-    after: u32,
+    /// Steps to the corner before and to the one after; none at an end of the arc.
+    back: u16,
+    forth: u16,
     /// How often it was put in the queue, which tells an outdated entry, and two marks.
     looks: u32,
 }
+
+/// So many steps or more: the next corner that is still there has to be looked for. Tests
+/// have few corners.
+const FAR: u16 = if cfg!(test) { 3 } else { u16::MAX };
 
 impl Standing {
     const GONE: u32 = 1 << 31;
@@ -211,30 +216,19 @@ impl<'a> Simplifier<'a> {
     fn new(arcs: &'a Arcs, limit: i128) -> Simplifier<'a> {
         let mut corners = Vec::with_capacity(arcs.courses.values().len());
         let mut arc_near = Vec::with_capacity(corners.capacity() / NOTED + 1);
-        let mut places = Vec::new();
-        if limit > 0 {
-            places.reserve_exact(arcs.nodes.len() + arcs.courses.values().len());
-            places.extend(&arcs.nodes);
-        }
         let mut straight = HashSet::new();
         for (number, course) in (0u32..).zip(arcs.courses.iter()) {
-            let first = narrow(corners.len());
             for at in 0..course.len() {
-                let here = first + narrow(at);
                 if corners.len().is_multiple_of(NOTED) {
                     arc_near.push(number);
                 }
                 corners.push(Standing {
-                    before: if at == 0 { NONE } else { here - 1 },
-                    after: if at + 1 == course.len() { NONE } else { here + 1 },
+                    back: u16::from(at > 0),
+                    forth: u16::from(at + 1 < course.len()),
                     looks: 0,
                 });
             }
             let nodes = arcs.sides[number as usize].nodes;
-            if limit > 0 {
-                let own_end = usize::from(nodes.is_some());
-                places.extend(&course[own_end..course.len() - 1]);
-            }
             if let Some(nodes) = nodes.filter(|_| course.len() == 2) {
                 straight.insert(sorted(nodes));
             }
@@ -247,7 +241,11 @@ impl<'a> Simplifier<'a> {
             balance: vec![0; arcs.sides.len()],
             twice_gained: vec![0; arcs.zones() + 1],
             straight,
-            index: VertexIndex::new(&places),
+            index: if limit > 0 {
+                VertexIndex::new(|| arcs.corners())
+            } else {
+                VertexIndex::new(std::iter::empty)
+            },
             queue: CornerQueue::default(),
             arc_near,
         }
@@ -267,13 +265,17 @@ impl<'a> Simplifier<'a> {
                     continue;
                 }
                 let has_waited = standing.has_waited();
-                let gain = self.gain_of_left(corner);
+                let Some((before, after)) = self.neighbours(corner) else {
+                    continue;
+                };
+                let three = [before, corner, after];
+                let gain = self.gain_of_left(three);
                 let arc = self.arc_of(corner);
                 if !has_waited && self.would_unbalance(arc, gain) {
                     self.corners[corner as usize].looks |= Standing::WAITED;
                     self.put(corner, area);
-                } else if self.may_go(corner, arc, gain) {
-                    self.take_out(corner, arc, gain);
+                } else if self.may_go(three, arc, gain) {
+                    self.take_out(three, arc, gain);
                     any_went = true;
                 } else {
                     refused.push(corner);
@@ -295,6 +297,24 @@ impl<'a> Simplifier<'a> {
         self.arcs.courses.values()[corner as usize]
     }
 
+    /// The corner before and the one after that are still there; nothing for an end of an
+    /// arc.
+    fn neighbours(&self, corner: u32) -> Option<(u32, u32)> {
+        let Standing { back, forth, .. } = self.corners[corner as usize];
+        if back == 0 || forth == 0 {
+            return None;
+        }
+        let (mut before, mut after) = (corner - u32::from(back), corner + u32::from(forth));
+        // Both ends of an arc stay, so there is one to be found.
+        while back == FAR && !self.corners[before as usize].is_kept() {
+            before -= 1;
+        }
+        while forth == FAR && !self.corners[after as usize].is_kept() {
+            after += 1;
+        }
+        Some((before, after))
+    }
+
     fn arc_of(&self, corner: u32) -> u32 {
         let mut arc = self.arc_near[corner as usize / NOTED];
         while self.arcs.courses.end(arc as usize) <= corner as usize {
@@ -304,10 +324,8 @@ impl<'a> Simplifier<'a> {
     }
 
     /// Twice the area the left side of the arc gains when the corner goes.
-    fn gain_of_left(&self, corner: u32) -> i128 {
-        let standing = &self.corners[corner as usize];
-        let [before, here, after] =
-            [standing.before, corner, standing.after].map(|corner| self.place(corner).point());
+    fn gain_of_left(&self, corners: [u32; 3]) -> i128 {
+        let [before, here, after] = corners.map(|corner| self.place(corner).point());
         // A corner at which the arc turns left stands out to the right.
         -twice_area(before, here, after)
     }
@@ -319,12 +337,11 @@ impl<'a> Simplifier<'a> {
     }
 
     fn look_at(&mut self, corner: u32) {
-        let standing = &mut self.corners[corner as usize];
-        if standing.before == NONE || standing.after == NONE {
+        let Some((before, after)) = self.neighbours(corner) else {
             return;
-        }
-        standing.looks &= !Standing::WAITED;
-        let area = self.gain_of_left(corner).abs();
+        };
+        self.corners[corner as usize].looks &= !Standing::WAITED;
+        let area = self.gain_of_left([before, corner, after]).abs();
         match u64::try_from(area) {
             Ok(few) if area <= self.limit => self.put(corner, few),
             // Whatever lies in the queue for it is outdated.
@@ -353,8 +370,7 @@ impl<'a> Simplifier<'a> {
             || zone_leads_off(right, -gain)
     }
 
-    fn may_go(&self, corner: u32, arc: u32, gain: i128) -> bool {
-        let standing = &self.corners[corner as usize];
+    fn may_go(&self, three: [u32; 3], arc: u32, gain: i128) -> bool {
         let remaining = self.remaining[arc as usize];
         let arc = &self.arcs.sides[arc as usize];
         if arc.is_closed() {
@@ -381,17 +397,14 @@ impl<'a> Simplifier<'a> {
             return false;
         }
         // In a flat triangle nothing can lie that does not lie on an edge already.
-        gain == 0
-            || !self
-                .index
-                .any_in_triangle([standing.before, corner, standing.after].map(|corner| self.place(corner)))
+        gain == 0 || !self.index.any_in_triangle(three.map(|corner| self.place(corner)))
     }
 
-    fn take_out(&mut self, corner: u32, arc: u32, gain: i128) {
-        let Standing { before, after, .. } = self.corners[corner as usize];
+    fn take_out(&mut self, [before, corner, after]: [u32; 3], arc: u32, gain: i128) {
         self.corners[corner as usize].looks |= Standing::GONE;
-        self.corners[before as usize].after = after;
-        self.corners[after as usize].before = before;
+        let steps = u16::try_from(after - before).map_or(FAR, |steps| steps.min(FAR));
+        self.corners[before as usize].forth = steps;
+        self.corners[after as usize].back = steps;
         self.index.remove(self.place(corner));
         let Some(&sides) = self.arcs.sides.get(arc as usize) else {
             return;

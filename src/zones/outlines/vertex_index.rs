@@ -24,11 +24,15 @@ const GREATEST_POWER: u32 = 16;
 const OF_BUCKET: usize = 4;
 
 impl VertexIndex {
-    /// An index of corners, each named once.
-    pub(super) fn new(corners: &[Corner]) -> VertexIndex {
-        let rows = corners.iter().map(|corner| corner.row).max().unwrap_or(0) as usize;
-        let cols = corners.iter().map(|corner| corner.col).max().unwrap_or(0) as usize;
-        let most = (corners.len() / OF_BUCKET).max(64);
+    /// An index of corners; each time it is asked, `corners` names each once, in one order.
+    pub(super) fn new<I: Iterator<Item = Corner>>(corners: impl Fn() -> I) -> VertexIndex {
+        let (mut rows, mut cols, mut count) = (0, 0, 0);
+        for corner in corners() {
+            rows = rows.max(corner.row as usize);
+            cols = cols.max(corner.col as usize);
+            count += 1;
+        }
+        let most = (count / OF_BUCKET).max(64);
         let mut power = 1;
         while power < GREATEST_POWER && ((rows >> power) + 1) * ((cols >> power) + 1) > most {
             power += 1;
@@ -40,9 +44,9 @@ impl VertexIndex {
             bucket_rows,
             starts: Vec::new(),
             present: vec![0; bucket_rows * bucket_cols],
-            within: vec![(0, 0); corners.len()],
+            within: vec![(0, 0); count],
         };
-        for &corner in corners {
+        for corner in corners() {
             let bucket = index.bucket_of(corner);
             index.present[bucket] += 1;
         }
@@ -54,7 +58,7 @@ impl VertexIndex {
         };
         index.starts = index.present.iter().map(start).collect();
         index.present.fill(0);
-        for &corner in corners {
+        for corner in corners() {
             let bucket = index.bucket_of(corner);
             let place = index.starts[bucket] + index.present[bucket];
             index.within[place as usize] = index.within_bucket(corner);
