@@ -1,8 +1,6 @@
 //! Second pass over the grid: what cells say as rated, before the vote, counted by
 //! the zones of phase 1; and then the merging of these zones.
 
-use rayon::prelude::*;
-
 use super::Options;
 use super::counted_tile::{CountedTile, Counting};
 use super::found::Joined;
@@ -78,22 +76,9 @@ pub fn count(
     // The ratings of a tile take much room.
     let at_once = rayon::current_num_threads() * if wanted { 1 } else { TILES_A_THREAD };
     options.progress.begin("counting", grid.rows() as u64);
-    for tiles in tiles.chunks(at_once) {
-        options.stop.check()?;
-        // Each by the next thread that is free: tiles at work lie together then, and what
-        // was decoded for one is still there for its neighbours.
-        let done: Vec<CountedTile> = tiles
-            .iter()
-            .par_bridge()
-            .map(|&window| counting.tile(window))
-            .collect::<Result<_, Error>>()?;
-        for tile in &done {
-            for zone in &tile.zones {
-                counted.zones.add(zone);
-            }
-            counted.not_rated.add(&tile.not_rated);
-            counted.picture.add(tile.window, &tile.picture);
-            counted.met.add(&tile.met);
+    let mut take = |done: &[CountedTile]| -> Result<(), Error> {
+        for tile in done {
+            counted.add(tile);
             if let Some(writer) = &mut ratings {
                 write_ratings(writer, tile)?;
             }
@@ -101,7 +86,17 @@ pub fn count(
                 options.progress.advance(tile.window.rows as u64);
             }
         }
+        Ok(())
+    };
+    // While the sums of some tiles are added up, the next are counted.
+    let mut done = Vec::new();
+    for tiles in tiles.chunks(at_once) {
+        options.stop.check()?;
+        let (next, taken) = rayon::join(|| counting.tiles(tiles), || take(&done));
+        taken?;
+        done = next?;
     }
+    take(&done)?;
     options.progress.end();
     if let Some(writer) = ratings {
         writer.finish().map_err(OutputError::from)?;
@@ -153,6 +148,15 @@ fn write_ratings(writer: &mut RatingsWriter, tile: &CountedTile) -> Result<(), E
 }
 
 impl Counted {
+    fn add(&mut self, tile: &CountedTile) {
+        for zone in &tile.zones {
+            self.zones.add(zone);
+        }
+        self.not_rated.add(&tile.not_rated);
+        self.picture.add(tile.window, &tile.picture);
+        self.met.add(&tile.met);
+    }
+
     /// Merges the zones of phase 1 to the end. That takes one thread; on the others goes
     /// what is done `beside` it with the counts and needs no merges.
     ///

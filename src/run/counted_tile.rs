@@ -1,6 +1,8 @@
 //! One tile of the second pass: its cells rated as they are, before any vote, and
 //! counted by zone of phase 1 and by what keeps them from being rated.
 
+use rayon::prelude::*;
+
 use super::found::Joined;
 use super::not_rated::{NotRated, TileRow};
 use super::picture_so_far::{CauseCounts, TilePicture};
@@ -45,6 +47,17 @@ pub struct Counting<'c> {
 }
 
 impl Counting<'_> {
+    /// Reads, rates and counts some tiles; they come in any order.
+    ///
+    /// # Errors
+    /// When a layer cannot be read.
+    pub fn tiles(&self, windows: &[Window]) -> Result<Vec<CountedTile>, Error> {
+        // Each by the next thread that is free: tiles at work lie together then, and what
+        // was decoded for one is still there for its neighbours.
+        let windows = windows.iter().par_bridge();
+        windows.map(|&window| self.tile(window)).collect()
+    }
+
     /// Reads, rates and counts one tile.
     ///
     /// # Errors
