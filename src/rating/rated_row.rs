@@ -92,19 +92,24 @@ impl RatedRow {
             .map(|(cols, (said, &key))| Stretch { cols, said, key })
     }
 
-    /// Adds the cells of another row in the east.
-    pub fn append(&mut self, other: &RatedRow) {
-        let cols = self.cols();
-        self.ends.extend(other.ends.iter().map(|end| cols + end));
-        self.said.extend_from_slice(&other.said);
-        self.keys.extend_from_slice(&other.keys);
+    /// The cells of some rows, each in the east of the one before.
+    #[must_use]
+    pub fn joined<'p>(words: usize, parts: impl Iterator<Item = &'p RatedRow> + Clone) -> RatedRow {
+        let mut joined = RatedRow::new(words);
+        joined.make_room(parts.clone().map(|part| part.ends.len()).sum());
+        for part in parts {
+            let cols = joined.cols();
+            joined.ends.extend(part.ends.iter().map(|end| cols + end));
+            joined.said.extend_from_slice(&part.said);
+            joined.keys.extend_from_slice(&part.keys);
+        }
+        joined
     }
 
-    /// Gives room back that is not needed once all cells have come.
-    pub fn shrink(&mut self) {
-        self.ends.shrink_to_fit();
-        self.said.shrink_to_fit();
-        self.keys.shrink_to_fit();
+    fn make_room(&mut self, stretches: usize) {
+        self.ends.reserve_exact(stretches);
+        self.said.reserve_exact(stretches * self.words);
+        self.keys.reserve_exact(stretches);
     }
 
     /// Adds so many cells in the east: one entry a word.
@@ -153,6 +158,7 @@ impl CellRater<'_> {
                 }
             }
         }
+        row.make_room(stretches.len());
         let mut from = 0;
         for (heard, &end) in heard.chunks_exact(words).zip(stretches.ends()) {
             let said = heard.iter().enumerate().map(|(word, [raster, ground])| {
@@ -175,6 +181,7 @@ impl CellRater<'_> {
         let mut cell = vec![f32::NAN; values.len()];
         let mut heard = Heard::default();
         let mut said = vec![SaidApart::default(); self.words()];
+        row.make_room(cells);
         for at in 0..cells {
             gather(values, at, &mut cell);
             said.fill(SaidApart::default());

@@ -37,11 +37,11 @@ fn rated_row(rater: &CellRater, tile: &TileValues, row: usize) -> RatedRow {
     let (values, statuses) = (tile.row(row), tile.status.row(row));
     let mut rated = RatedRow::new(rater.words());
     rater.rate_cells(&values, statuses.len(), &mut rated);
-    if statuses.iter().any(|&status| status != TO_RATE) {
-        rated = with_marks(rater, &rated, statuses);
+    if statuses.iter().all(|&status| status == TO_RATE) {
+        rated
+    } else {
+        with_marks(rater, &rated, statuses)
     }
-    rated.shrink();
-    rated
 }
 
 fn with_marks(rater: &CellRater, rated: &RatedRow, statuses: &[u8]) -> RatedRow {

@@ -50,8 +50,8 @@ impl<'r> Strips<'r> {
             .into_par_iter()
             .zip(rooms)
             .map(|(row, mut voting)| {
-                let mut rated = RatedRow::new(rater.words());
-                tiles.iter().for_each(|tile| rated.append(tile.row(row)));
+                let parts = tiles.iter().map(|tile| tile.row(row));
+                let rated = RatedRow::joined(rater.words(), parts);
                 voting.fill(&rated, rater.has_keys());
                 (rated, voting)
             })
