@@ -96,7 +96,9 @@ fn is_simple(ring: &[Coord<f64>]) -> bool {
         all.clone().fold(f64::MIN, f64::max) - all.fold(f64::MAX, f64::min)
     };
     if span(|at| at.x) < span(|at| at.y) {
-        corners.iter_mut().for_each(|at| (at.x, at.y) = (at.y, at.x));
+        for at in &mut corners {
+            (at.x, at.y) = (at.y, at.x);
+        }
     }
     let edges: Vec<Edge> = corners
         .windows(2)
@@ -151,6 +153,7 @@ impl Edge {
     }
 
     /// Whether the next edge meets this one only at the corner between them.
+    #[expect(clippy::float_cmp, reason = "level or upright to the last bit")]
     fn goes_on(&self, next: &Edge) -> bool {
         let between = |a: f64, b: f64, c: f64| (a < b && b < c) || (a > b && b > c);
         let (a, b, c) = (self.from, self.to, next.to);

@@ -230,8 +230,8 @@ fn always_bytes(prepared: &Prepared) -> u64 {
     ALWAYS_BYTES + prepared.site.kept_bytes() + prepared.site.shade_bytes(threads)
 }
 
-/// Memory that finding regions takes whatever the cells hold: two bands of tiles, a strip
-/// of rows in sets.
+/// Memory that finding regions takes whatever the cells hold: two bands of tiles, the tiles
+/// that are being read, a strip of rows in sets.
 ///
 /// # Units
 /// Bytes.
@@ -240,7 +240,7 @@ fn grid_bytes(prepared: &Prepared) -> u64 {
     let factors = as_f64(prepared.site.factors().len());
     let words = as_f64(CellLayout::new(prepared.catalogue.species.len()).words());
     let band_cells = as_f64(grid.cols() * TILE_CELLS.min(grid.rows()));
-    let bands = 2.0 * band_cells * (4.0 * factors + 1.0);
+    let bands = 2.75 * band_cells * (4.0 * factors + 1.0);
     let strip = as_f64(grid.cols() * super::BLOCK_ROWS) * words * 8.0 * 10.0;
     whole(bands + strip)
 }

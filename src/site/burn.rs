@@ -141,8 +141,9 @@ impl PolygonIndex {
             .enumerate()
             .filter_map(|(number, crossings)| Some((number, crossings.rows()?)))
         {
-            for band in (from - first_row) / band_rows..=(to - 1 - first_row) / band_rows {
-                meeting[band].push(index_u32(number));
+            let bands = (from - first_row) / band_rows..=(to - 1 - first_row) / band_rows;
+            for band in &mut meeting[bands] {
+                band.push(index_u32(number));
             }
         }
         let bands = meeting.into_par_iter().enumerate().map(|(band, meeting)| {

@@ -40,6 +40,8 @@ impl Crossings {
             .into_iter()
             .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()));
         for ring in rings {
+            // Cells are about as long as edges.
+            places.reserve(ring.0.len());
             let mut last = None;
             for point in ring.coords() {
                 let vertex = cells.vertex(point.x, point.y)?;
@@ -84,10 +86,6 @@ fn odd_ones(sorted: &[u64]) -> impl Iterator<Item = u64> {
     alike.filter(|alike| alike.len() % 2 == 1).map(|alike| alike[0])
 }
 
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "a grid has at most 1,000,000 rows"
-)]
 fn row_of(place: u64) -> usize {
     (place >> 32) as usize
 }

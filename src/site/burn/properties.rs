@@ -140,7 +140,7 @@ proptest! {
         // Half cells -8 to 70 hold the mesh, so the grid's 0 to 60 lie inside.
         let grid = grid(west, north, 28, 28, cell_m);
         prop_assert_eq!((grid.rows(), grid.cols()), (28, 28));
-        let found = owners(&grid, mesh(&grid, FIELDS, &bends, &turns));
+        let found = owners(&grid, &mesh(&grid, FIELDS, &bends, &turns));
         prop_assert_eq!(found.overlaps.cells(), 0);
         prop_assert!(found.polygons.values().iter().all(|owner| !owner.is_missing()));
     }
@@ -166,7 +166,7 @@ proptest! {
         right.extend(cuts.iter().map(|&cut| a + (b - a) * cut));
         right.extend([b, frame.0[3], frame.0[2]]);
         let polygons = [left, LineString(right)].map(|ring| MultiPolygon(vec![Polygon::new(ring, vec![])]));
-        let found = owners(&grid, polygons.into());
+        let found = owners(&grid, &polygons);
         prop_assert_eq!(found.overlaps.cells(), 0);
         prop_assert!(found.polygons.values().iter().all(|owner| !owner.is_missing()));
     }
@@ -174,7 +174,7 @@ proptest! {
     #[test]
     fn owners_are_those_that_contain_the_centre(polygons in stars()) {
         let grid = grid(0.0, 800.0, 80, 50, 10.0);
-        let found = owners(&grid, polygons.clone());
+        let found = owners(&grid, &polygons);
         let mut overlaps = Overlaps::default();
         for row in 0..grid.rows() {
             for col in 0..grid.cols() {

@@ -45,8 +45,8 @@ fn rectangle(grid: &Grid, west: i32, north: i32, east: i32, south: i32) -> Multi
     )
 }
 
-pub(super) fn owners(grid: &Grid, polygons: Vec<MultiPolygon<f64>>) -> Owners {
-    PolygonIndex::new(grid, &polygons).unwrap().owners(grid.window())
+pub(super) fn owners(grid: &Grid, polygons: &[MultiPolygon<f64>]) -> Owners {
+    PolygonIndex::new(grid, polygons).unwrap().owners(grid.window())
 }
 
 #[test]
@@ -54,7 +54,7 @@ fn a_cell_belongs_to_the_polygon_that_holds_its_centre() {
     let grid = grid(0.0, 40.0, 4, 5, 10.0);
     let found = owners(
         &grid,
-        vec![rectangle(&grid, 2, 2, 6, 6), rectangle(&grid, 6, 0, 10, 4)],
+        &[rectangle(&grid, 2, 2, 6, 6), rectangle(&grid, 6, 0, 10, 4)],
     );
     assert_eq!(
         format!("{:?}", found.polygons),
@@ -66,13 +66,13 @@ fn a_cell_belongs_to_the_polygon_that_holds_its_centre() {
 #[test]
 fn centres_on_shared_edges_go_to_the_east_and_to_the_south() {
     let grid = grid(0.0, 30.0, 3, 3, 10.0);
-    let quarters = vec![
+    let quarters = [
         rectangle(&grid, 0, 0, 3, 3),
         rectangle(&grid, 3, 0, 6, 3),
         rectangle(&grid, 0, 3, 3, 6),
         rectangle(&grid, 3, 3, 6, 6),
     ];
-    assert_eq!(owners(&grid, quarters).polygons, drawn("0 1 1\n2 3 3\n2 3 3"));
+    assert_eq!(owners(&grid, &quarters).polygons, drawn("0 1 1\n2 3 3\n2 3 3"));
 }
 
 #[test]
@@ -82,7 +82,7 @@ fn centres_on_edges_are_seen_as_such_whatever_the_cell_size() {
         for at in (1..119).step_by(2) {
             let found = owners(
                 &grid,
-                vec![
+                &[
                     rectangle(&grid, -9, -9, at, 129),
                     rectangle(&grid, at, -9, 129, 129),
                 ],
@@ -94,7 +94,7 @@ fn centres_on_edges_are_seen_as_such_whatever_the_cell_size() {
             );
             let found = owners(
                 &grid,
-                vec![
+                &[
                     rectangle(&grid, -9, -9, 129, at),
                     rectangle(&grid, -9, at, 129, 129),
                 ],
@@ -114,7 +114,7 @@ fn a_level_border_bent_by_a_hair_leaves_neither_gap_nor_overlap() {
         bent.0[1].y += hair;
         let south = MultiPolygon(vec![Polygon::new(bent, vec![])]);
         assert_eq!(
-            owners(&grid, vec![north, south]).polygons,
+            owners(&grid, &[north, south]).polygons,
             drawn("0 0 0 0 0\n0 0 0 0 0\n1 1 1 1 1\n1 1 1 1 1\n1 1 1 1 1"),
             "bent by {hair} m"
         );
@@ -164,10 +164,10 @@ fn overlaps_are_told_apart_and_counted_by_who_overlaps() {
 fn no_polygons_and_empty_ones_own_nothing() {
     let grid = grid(0.0, 20.0, 2, 2, 10.0);
     let nothing = Raster::filled(grid.window(), u32::MISSING);
-    assert_eq!(owners(&grid, vec![]).polygons, nothing);
+    assert_eq!(owners(&grid, &[]).polygons, nothing);
     let flat = polygon(&grid, &[(0, 1), (4, 1)]);
     let empty = Polygon::new(LineString(vec![]), vec![]);
-    let found = owners(&grid, vec![MultiPolygon(vec![]), flat, MultiPolygon(vec![empty])]);
+    let found = owners(&grid, &[MultiPolygon(vec![]), flat, MultiPolygon(vec![empty])]);
     assert_eq!(found.polygons, nothing);
     assert_eq!(found.overlaps.cells(), 0);
 }
