@@ -153,8 +153,8 @@ impl Parts {
     }
 
     /// Memory that a run takes at its peak, about: what opening the layers left, and the
-    /// more of what reading bands of tiles into regions and what counting and drawing zones
-    /// need; the former is given back before the latter comes. DEVELOPERS.md, "What grows",
+    /// most of what reading bands of tiles into regions, what merging and what drawing zones
+    /// need; each is given back before the next comes. DEVELOPERS.md, "What grows",
     /// tells the parts. `opened` is what opening the layers left.
     ///
     /// # Units
@@ -163,7 +163,8 @@ impl Parts {
         let species = as_f64(prepared.catalogue.species.len());
         let factors = as_f64(prepared.site.factors().len());
         let finding = 8.0 * self.runs + 56.0 * self.regions;
-        let counting = self.phase_1_zones * (12.0 * species + 250.0);
+        let counted = self.phase_1_zones * (0.7 * species + 250.0);
+        let merging = self.phase_1_zones * (0.8 * species + 270.0);
         let drawing = self.zones * (180.0 * self.told_species(species) + 60.0 * factors + 1_500.0);
         let page = self.on_page(prepared) * PAGE_BYTES_A_ZONE;
         let range = match &prepared.range {
@@ -171,7 +172,8 @@ impl Parts {
             // A standing for each zone and species, and the zones' cells in runs of three numbers.
             Some(_) => self.zones * species * as_f64(size_of::<Standing>()) + 12.0 * self.runs,
         };
-        let most = grid_bytes(prepared).max(whole(counting + drawing + page + range));
+        let zones = counted + merging.max(drawing + page + range);
+        let most = grid_bytes(prepared).max(whole(zones));
         opened.held_bytes + always_bytes(prepared) + whole(finding) + most
     }
 }
