@@ -36,6 +36,7 @@ pub mod outlines;
 mod border_factor;
 mod counts;
 mod describe;
+mod factor_cells;
 mod ground;
 mod packed_ground;
 mod reasons;
