@@ -17,6 +17,7 @@ use gdal::{Dataset, DriverManager, Metadata};
 use super::WriteError;
 use super::c_interface::{forget_number, set_text};
 use super::error_trap::{OpenDataset, trapped};
+use super::table_row::{Row, Value};
 use crate::grid::Crs;
 
 /// What a column holds.
@@ -52,19 +53,6 @@ impl Column {
     }
 }
 
-/// One value in a row.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Value<'a> {
-    /// Nothing known.
-    Missing,
-    /// Text.
-    Text(Cow<'a, str>),
-    /// A whole number.
-    Integer(i64),
-    /// A number; one that is not finite is written as missing.
-    Real(f64),
-}
-
 /// Names and words of a layer or a table.
 #[derive(Debug, Clone, Copy)]
 pub struct TableText<'a> {
@@ -74,31 +62,6 @@ pub struct TableText<'a> {
     pub title: &'a str,
     /// What it holds.
     pub description: &'a str,
-}
-
-/// One row: its values, a value for each column, and in a layer its polygon.
-#[derive(Debug, Clone)]
-pub struct Row<'a> {
-    wkb: Option<Vec<u8>>,
-    values: Vec<Value<'a>>,
-}
-
-impl<'a> Row<'a> {
-    /// A row of a plain table.
-    #[must_use]
-    pub fn plain(values: Vec<Value<'a>>) -> Row<'a> {
-        Row { wkb: None, values }
-    }
-
-    /// A row of a layer: with its outer ring and the rings of its holes in map
-    /// coordinates, closed.
-    #[must_use]
-    pub fn polygon(exterior: &[(f64, f64)], holes: &[Vec<(f64, f64)>], values: Vec<Value<'a>>) -> Row<'a> {
-        Row {
-            wkb: Some(polygon_wkb(exterior, holes)),
-            values,
-        }
-    }
 }
 
 /// Rows written in one transaction; bounds the journal without a commit for each row.
@@ -365,27 +328,6 @@ fn without_zero_bytes(text: &str) -> Cow<'_, str> {
 
 fn quoted(name: &str) -> String {
     format!("\"{}\"", name.replace('"', "\"\""))
-}
-
-/// A polygon as well-known binary, little endian (OGC 06-103r4, 8.2).
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "GDAL takes at most 2 GB, far below 4 billion rings or points"
-)]
-fn polygon_wkb(exterior: &[(f64, f64)], holes: &[Vec<(f64, f64)>]) -> Vec<u8> {
-    let points = exterior.len() + holes.iter().map(Vec::len).sum::<usize>();
-    let mut wkb = Vec::with_capacity(9 + 4 * (1 + holes.len()) + 16 * points);
-    wkb.push(1);
-    wkb.extend(3u32.to_le_bytes());
-    wkb.extend((1 + holes.len() as u32).to_le_bytes());
-    for ring in std::iter::once(exterior).chain(holes.iter().map(Vec::as_slice)) {
-        wkb.extend((ring.len() as u32).to_le_bytes());
-        for &(x, y) in ring {
-            wkb.extend(x.to_le_bytes());
-            wkb.extend(y.to_le_bytes());
-        }
-    }
-    wkb
 }
 
 /// The layers and tables of a file with the number of their rows, counted by

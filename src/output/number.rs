@@ -24,10 +24,10 @@ pub(super) fn decimal(value: f64, decimals: usize) -> Option<String> {
 pub(super) fn push_decimal(text: &mut Vec<u8>, value: f64, decimals: usize) -> bool {
     const PARTS: f64 = 1e4;
     let parts = (value * PARTS).round();
-    let is_short = parts.abs() < 1e10 && parts / PARTS == value;
+    let is_short = parts.abs() < 1e10 && (parts / PARTS).to_bits() == value.to_bits();
     if !(is_short && (4..=8).contains(&decimals)) {
         let found = decimal(value, decimals);
-        text.extend(found.iter().flat_map(|found| found.as_bytes()));
+        text.extend(found.iter().flat_map(String::as_bytes));
         return found.is_some();
     }
     #[expect(clippy::cast_possible_truncation, reason = "below 10^10")]

@@ -165,7 +165,7 @@ impl Parts {
         let finding = 8.0 * self.runs + 56.0 * self.regions;
         let counted = self.phase_1_zones * (0.7 * species + 250.0);
         let merging = self.phase_1_zones * (0.8 * species + 270.0);
-        let drawing = self.zones * (180.0 * self.told_species(species) + 60.0 * factors + 1_500.0);
+        let drawing = self.zones * (50.0 * self.told_species(species) + 30.0 * factors + 800.0);
         let page = self.on_page(prepared) * PAGE_BYTES_A_ZONE;
         let range = match &prepared.range {
             None => 0.0,

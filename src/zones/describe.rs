@@ -1,9 +1,9 @@
 //! From sums over cells to a zone as people meet it: its ground, how each species
 //! stands in it, and what limits the rest.
 
-use std::cmp::Reverse;
 use std::collections::HashMap;
 
+use super::factor_cells::{FactorCells, TOLD_SHARE, as_f64, first_limit, most_cells, most_first, share};
 use super::ground::{FactorSums, ZoneGround};
 use super::listing::ListingRules;
 use super::reasons::{MetReasons, ReasonBook, Reasons};
@@ -11,10 +11,6 @@ use super::runs::narrow;
 use super::zone::{GroundValue, Listing, MaybeShare, Zone, ZoneSpecies};
 use crate::rating::{Answer, CellRater, Questions, Settings};
 use crate::score::Class;
-
-/// A factor is told as limiting, lacking or counted from this share of a zone's
-/// cells on.
-const TOLD_SHARE: f64 = 0.1;
 
 /// What is summed over the cells of one zone.
 #[derive(Debug, Clone, Copy)]
@@ -64,20 +60,6 @@ enum Verdict {
     NoOpinion(usize),
     Unknown(usize),
     Scored(usize, f64),
-}
-
-/// Cells of a zone by what each factor does to one species.
-#[derive(Debug, Clone, Default)]
-struct FactorCells {
-    below_wanted: u64,
-    below_best: u64,
-    unknown: u64,
-    no_opinion: u64,
-    scored: u64,
-    /// Sum of scores, for the class they stand for.
-    scores: f64,
-    /// Sum of scores below the wanted class.
-    low_scores: f64,
 }
 
 impl<'a> Describer<'a> {
@@ -341,38 +323,6 @@ impl<'a> Describer<'a> {
     }
 }
 
-/// Factors by the number of species that are kept off the list by them first, most
-/// first, ties in the project's order.
-fn most_first(kept_off: &[usize]) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..kept_off.len())
-        .filter(|&factor| kept_off[factor] > 0)
-        .collect();
-    order.sort_by_key(|&factor| (Reverse(kept_off[factor]), factor));
-    order
-}
-
-/// The factor that keeps a species out of most cells, the first of several.
-fn first_limit(by_factor: &[FactorCells]) -> Option<usize> {
-    (0..by_factor.len())
-        .filter(|&factor| by_factor[factor].below_wanted > 0)
-        .max_by_key(|&factor| (by_factor[factor].below_wanted, Reverse(factor)))
-}
-
-/// Factors by the cells that `count` gives, most first, ties in the project's order.
-/// Those under a tenth of the zone are not told, unless there would be none then.
-fn most_cells(by_factor: &[FactorCells], zone_cells: u64, count: impl Fn(&FactorCells) -> u64) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..by_factor.len())
-        .filter(|&factor| count(&by_factor[factor]) > 0)
-        .collect();
-    order.sort_by_key(|&factor| (Reverse(count(&by_factor[factor])), factor));
-    let told = order
-        .iter()
-        .take_while(|&&factor| share(count(&by_factor[factor]), zone_cells) >= TOLD_SHARE)
-        .count();
-    order.truncate(told.max(1));
-    order
-}
-
 fn ground_value(sums: &FactorSums) -> GroundValue {
     match sums {
         FactorSums::Measured(sums) => {
@@ -404,19 +354,6 @@ fn ground_value(sums: &FactorSums) -> GroundValue {
             })
         }
     }
-}
-
-fn share(part: u64, whole: u64) -> f64 {
-    if whole == 0 {
-        0.0
-    } else {
-        as_f64(part) / as_f64(whole)
-    }
-}
-
-#[expect(clippy::cast_precision_loss, reason = "shares and means for people and files")]
-fn as_f64(count: u64) -> f64 {
-    count as f64
 }
 
 #[cfg(test)]

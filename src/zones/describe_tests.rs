@@ -396,18 +396,3 @@ fn the_most_frequent_class_stands_for_the_zone_and_the_lower_of_two() {
         }
     );
 }
-
-#[test]
-fn most_cells_come_first_and_a_tenth_is_told() {
-    let cells = |counts: &[u64]| -> Vec<FactorCells> {
-        let of = |&unknown: &u64| FactorCells {
-            unknown,
-            ..FactorCells::default()
-        };
-        counts.iter().map(of).collect()
-    };
-    let told = |counts: &[u64]| most_cells(&cells(counts), 100, |cells| cells.unknown);
-    assert_eq!(told(&[10, 60, 9, 60]), [1, 3, 0]);
-    assert_eq!(told(&[3, 0, 4]), [2]);
-    assert_eq!(told(&[0, 0]), Vec::<usize>::new());
-}

@@ -42,6 +42,7 @@ pub mod outlines;
 mod border_factor;
 mod counts;
 mod describe;
+mod factor_cells;
 mod ground;
 mod ground_row;
 mod packed_ground;

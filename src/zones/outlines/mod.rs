@@ -40,6 +40,7 @@ mod rings;
 mod runs;
 mod shared;
 mod simplify;
+mod standing;
 mod sweep;
 mod vertex;
 mod vertex_index;

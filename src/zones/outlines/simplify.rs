@@ -10,6 +10,7 @@ use super::arcs::Arcs;
 use super::chains::Chains;
 use super::corner_queue::CornerQueue;
 use super::lattice::twice_area;
+use super::standing::{FAR, Standing};
 use super::vertex::{Arc, Corner};
 use super::vertex_index::VertexIndex;
 use super::zone_outlines::{Courses, outline_on_map};
@@ -162,36 +163,6 @@ impl SimplifiedArcs<'_> {
     }
 }
 
-/// A corner of an arc among those that are still there.
-struct Standing {
-    /// Steps to the corner before and to the one after; none at an end of the arc.
-    back: u16,
-    forth: u16,
-    /// How often it was put in the queue, which tells an outdated entry, and two marks.
-    looks: u32,
-}
-
-/// So many steps or more: the next corner that is still there has to be looked for. Tests
-/// have few corners.
-const FAR: u16 = if cfg!(test) { 3 } else { u16::MAX };
-
-impl Standing {
-    const GONE: u32 = 1 << 31;
-    const WAITED: u32 = 1 << 30;
-
-    fn looks(&self) -> u32 {
-        self.looks & !(Standing::GONE | Standing::WAITED)
-    }
-
-    fn is_kept(&self) -> bool {
-        self.looks & Standing::GONE == 0
-    }
-
-    fn has_waited(&self) -> bool {
-        self.looks & Standing::WAITED != 0
-    }
-}
-
 /// Every so many corners it is noted to which arc they belong.
 const NOTED: usize = 32;
 
@@ -304,7 +275,8 @@ impl<'a> Simplifier<'a> {
         if back == 0 || forth == 0 {
             return None;
         }
-        let (mut before, mut after) = (corner - u32::from(back), corner + u32::from(forth));
+        let (back, forth) = (u32::from(back), u32::from(forth));
+        let (mut before, mut after) = (corner - back, corner + forth);
         // Both ends of an arc stay, so there is one to be found.
         while back == FAR && !self.corners[before as usize].is_kept() {
             before -= 1;
@@ -402,7 +374,7 @@ impl<'a> Simplifier<'a> {
 
     fn take_out(&mut self, [before, corner, after]: [u32; 3], arc: u32, gain: i128) {
         self.corners[corner as usize].looks |= Standing::GONE;
-        let steps = u16::try_from(after - before).map_or(FAR, |steps| steps.min(FAR));
+        let steps = u16::try_from((after - before).min(FAR)).unwrap_or(u16::MAX);
         self.corners[before as usize].forth = steps;
         self.corners[after as usize].back = steps;
         self.index.remove(self.place(corner));
