@@ -106,10 +106,9 @@ impl Tallies {
                 let mut sum = SpeciesCells::default();
                 for zone in part * AT_ONCE..((part + 1) * AT_ONCE).min(zones + 1) {
                     sum.clear(self.species());
-                    members
-                        .of_group(zone)
-                        .iter()
-                        .for_each(|&member| sum.add(self.codes(member)));
+                    for &member in members.of_group(zone) {
+                        sum.add(self.codes(member));
+                    }
                     book.push(pack_tally(&mut packer, &sum.known, &sum.suits));
                 }
                 book
@@ -117,7 +116,9 @@ impl Tallies {
             .collect();
         let mut book = PackedBook::default();
         for part in parts {
-            (0..part.len()).for_each(|at| book.push(part.record(at)));
+            for at in 0..part.len() {
+                book.push(part.record(at));
+            }
         }
         Tallies {
             layout: self.layout,
