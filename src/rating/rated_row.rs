@@ -83,6 +83,12 @@ impl RatedRow {
         self.ends.last().copied().unwrap_or(0)
     }
 
+    /// Room it takes.
+    #[must_use]
+    pub fn bytes(&self) -> usize {
+        size_of::<RatedRow>() + size_of_val(&*self.ends) + size_of_val(&*self.said) + size_of_val(&*self.keys)
+    }
+
     /// The stretches, west to east.
     pub fn stretches(&self) -> impl Iterator<Item = Stretch<'_>> {
         let starts = std::iter::once(0).chain(self.ends.iter().copied());

@@ -37,6 +37,8 @@ const ALWAYS_BYTES: u64 = 40_000_000;
 pub struct Parts {
     /// Cells, rated or not.
     pub cells: f64,
+    /// What is left of the cells before the vote, in bytes.
+    pub rated_bytes: f64,
     /// Stretches of cells of one region in one row.
     pub runs: f64,
     /// Regions before small ones join.
@@ -66,6 +68,7 @@ impl Parts {
         let mut regions = strips.finish()?;
         let mut parts = Parts {
             cells: as_f64(window.cells()),
+            rated_bytes: as_f64(rated.bytes()),
             runs: as_f64(regions.rows.len()),
             regions: as_f64(regions.len()),
             ..Parts::default()
@@ -98,6 +101,7 @@ impl Parts {
     /// Adds the parts of another tile.
     pub fn add(&mut self, other: &Parts) {
         self.cells += other.cells;
+        self.rated_bytes += other.rated_bytes;
         self.runs += other.runs;
         self.regions += other.regions;
         self.phase_1_zones += other.phase_1_zones;
@@ -110,6 +114,7 @@ impl Parts {
         let scale = cells / self.cells.max(1.0);
         Parts {
             cells,
+            rated_bytes: self.rated_bytes * scale,
             runs: self.runs * scale,
             regions: self.regions * scale,
             phase_1_zones: self.phase_1_zones * scale,
@@ -153,16 +158,20 @@ impl Parts {
     }
 
     /// Memory that a run takes at its peak, about: what opening the layers left, and the
-    /// most of what reading bands of tiles into regions, what merging and what drawing zones
-    /// need; each is given back before the next comes. DEVELOPERS.md, "What grows",
-    /// tells the parts. `opened` is what opening the layers left.
+    /// most of what the stages need; each gives back what it took before the next comes.
+    /// DEVELOPERS.md, "What grows", tells the parts. `opened` is what opening the layers
+    /// left.
     ///
     /// # Units
     /// Bytes.
     pub fn memory_bytes(&self, prepared: &Prepared, opened: Opened) -> u64 {
+        let grid = prepared.site.grid();
         let species = as_f64(prepared.catalogue.species.len());
         let factors = as_f64(prepared.site.factors().len());
-        let finding = 8.0 * self.runs + 56.0 * self.regions;
+        let runs = 8.0 * self.runs;
+        let regions = 56.0 * self.regions;
+        let tiles = as_f64(while_tiles_are_read(prepared));
+        let bands = 2.0 * self.rated_bytes * as_f64(TILE_CELLS.min(grid.rows())) / as_f64(grid.rows());
         let counted = self.phase_1_zones * (0.7 * species + 250.0);
         let merging = self.phase_1_zones * (0.8 * species + 270.0);
         let drawing = self.zones * (50.0 * self.told_species(species) + 30.0 * factors + 800.0);
@@ -172,9 +181,9 @@ impl Parts {
             // A standing for each zone and species, and the zones' cells in runs of three numbers.
             Some(_) => self.zones * species * as_f64(size_of::<Standing>()) + 12.0 * self.runs,
         };
-        let zones = counted + merging.max(drawing + page + range);
-        let most = grid_bytes(prepared).max(whole(zones));
-        opened.held_bytes + always_bytes(prepared) + whole(finding) + most
+        let reading = runs + regions + tiles + bands.max(counted);
+        let ending = runs + counted + merging.max(drawing + page + range);
+        opened.held_bytes + ALWAYS_BYTES + whole(reading.max(ending))
     }
 }
 
@@ -189,7 +198,7 @@ pub fn needed(prepared: &Prepared, rater: &CellRater, settings: &ZoneSettings) -
     if grid.cells() <= LARGE_CELLS {
         let usual = as_f64(grid.cells()) * 12.0;
         let disk_bytes = 20_000_000 + whole(usual) + ratings_bytes(prepared);
-        let memory_bytes = opened.held_bytes + always_bytes(prepared) + grid_bytes(prepared);
+        let memory_bytes = opened.held_bytes + ALWAYS_BYTES + while_tiles_are_read(prepared) as u64;
         return Ok((memory_bytes, disk_bytes));
     }
     let tiles: Vec<Window> = grid.tiles().collect();
@@ -222,29 +231,24 @@ fn ratings_bytes(prepared: &Prepared) -> u64 {
     2 * (prepared.site.grid().cells() * prepared.catalogue.species.len()) as u64
 }
 
-/// Memory that is held as long as tiles are read, whatever the cells hold: libraries,
-/// decoded cells kept for neighbours, the ground around tiles that may throw shade.
+/// Memory that is held while tiles are read, whatever the cells hold: decoded cells kept
+/// for neighbours and for the second pass, the ground around tiles that may throw shade,
+/// the tiles at hand, a strip of rows in sets.
 ///
 /// # Units
 /// Bytes.
-fn always_bytes(prepared: &Prepared) -> u64 {
-    let threads = rayon::current_num_threads();
-    ALWAYS_BYTES + prepared.site.kept_bytes() + prepared.site.shade_bytes(threads)
-}
-
-/// Memory that finding regions takes whatever the cells hold: two bands of tiles, the tiles
-/// that are being read, a strip of rows in sets.
-///
-/// # Units
-/// Bytes.
-fn grid_bytes(prepared: &Prepared) -> u64 {
+fn while_tiles_are_read(prepared: &Prepared) -> usize {
     let grid = prepared.site.grid();
-    let factors = as_f64(prepared.site.factors().len());
-    let words = as_f64(CellLayout::new(prepared.catalogue.species.len()).words());
-    let band_cells = as_f64(grid.cols() * TILE_CELLS.min(grid.rows()));
-    let bands = 2.75 * band_cells * (4.0 * factors + 1.0);
-    let strip = as_f64(grid.cols() * super::BLOCK_ROWS) * words * 8.0 * 10.0;
-    whole(bands + strip)
+    let threads = rayon::current_num_threads();
+    let tile_cells = TILE_CELLS.min(grid.rows()) * TILE_CELLS.min(grid.cols());
+    // Beside its factors a tile has a few more bytes a cell on the way.
+    let tiles = threads * tile_cells * (4 * prepared.site.factors().len() + 16);
+    let words = CellLayout::new(prepared.catalogue.species.len()).words();
+    let strip = grid.cols() * super::BLOCK_ROWS * words * 8 * 6;
+    let kept = prepared.site.kept_bytes() + prepared.site.shade_bytes(threads);
+    usize::try_from(kept)
+        .unwrap_or(usize::MAX)
+        .saturating_add(tiles + strip)
 }
 
 /// Memory that opening the layers took; 60 MB where the system does not tell.

@@ -27,6 +27,11 @@ impl RatedTile {
         RatedTile { rows: rows.collect() }
     }
 
+    /// Room it takes.
+    pub fn bytes(&self) -> usize {
+        self.rows.iter().map(RatedRow::bytes).sum()
+    }
+
     /// One of its rows.
     pub fn row(&self, row: usize) -> &RatedRow {
         &self.rows[row]

@@ -58,17 +58,17 @@ impl Price {
     };
 
     /// Not above the cost.
-    pub(super) fn least(&self) -> f64 {
+    pub(super) fn least(self) -> f64 {
         (f64::from(self.near) - f64::from(self.slack)).max(0.0)
     }
 
     /// Not below the cost.
-    pub(super) fn most(&self) -> f64 {
+    pub(super) fn most(self) -> f64 {
         f64::from(self.near) + f64::from(self.slack)
     }
 
     /// How this compares with another where the plain numbers alone tell.
-    pub(super) fn cmp_near(&self, other: &Price) -> Option<Ordering> {
+    pub(super) fn cmp_near(self, other: Price) -> Option<Ordering> {
         let (one, two) = (f64::from(self.near), f64::from(other.near));
         let slack = f64::from(self.slack) + f64::from(other.slack);
         ((one - two).abs() > slack).then(|| one.total_cmp(&two))
@@ -170,7 +170,7 @@ impl MergingZones<'_> {
     /// Whether a near cost of a zone's merge is above a price whatever it may be off:
     /// [`MergingZones::price`] without what takes long. A weight is at most the cells of
     /// either zone.
-    pub(super) fn is_dearer(&self, zone: u32, near: f32, than: &Price) -> bool {
+    pub(super) fn is_dearer(&self, zone: u32, near: f32, than: Price) -> bool {
         let (weight, species, plain) = (
             f64::from(self.cells[zone as usize]),
             self.rounded(),
@@ -323,7 +323,6 @@ impl NullaryFnOnce for ExactSquares<'_> {
     type Output = u128;
 
     /// For differences under 2^29, of which 64 squares add up to under 2^64.
-    #[expect(clippy::cast_possible_truncation, reason = "differences are under 2^29")]
     #[inline(always)]
     fn call(mut self) -> u128 {
         let [one_cells, other_cells] = self.cells;
@@ -334,8 +333,8 @@ impl NullaryFnOnce for ExactSquares<'_> {
             let mut of_word = 0_i64;
             for (&sum, &other_sum) in sums.iter().zip(&other_sums) {
                 // Whole numbers of 32 bits, which are multiplied faster than longer ones.
-                let difference =
-                    sum.wrapping_mul(other_cells) as i32 - other_sum.wrapping_mul(one_cells) as i32;
+                let difference = sum.wrapping_mul(other_cells).cast_signed()
+                    - other_sum.wrapping_mul(one_cells).cast_signed();
                 of_word += i64::from(difference) * i64::from(difference);
             }
             squares += u128::from(of_word.cast_unsigned());
@@ -376,12 +375,12 @@ impl NullaryFnOnce for OnList<'_> {
     #[inline(always)]
     fn call(mut self) -> [Fidelity; 2] {
         let most = [0, 1].map(|part| self.parts[part].next_number());
-        // Whole numbers under 2^53.
-        let mut sums = [[[0.0; LANES]; 3]; 2];
+        let mut sums = [ListedSums::default(); 2];
         for _ in 0..self.words {
             let [one, other] = &mut self.parts;
             let [known, suits] = next_counts(one, most[0]);
             let [other_known, other_suits] = next_counts(other, most[1]);
+            let [sums, other_sums] = &mut sums;
             for from in (0..WORD).step_by(LANES) {
                 for lane in 0..LANES {
                     let species = from + lane;
@@ -390,23 +389,33 @@ impl NullaryFnOnce for OnList<'_> {
                         (plain(other_known[species]), plain(other_suits[species]));
                     let is_listed = self.rule.lists(known + other_known, suits + other_suits);
                     let listed = if is_listed { 1.0 } else { 0.0 };
-                    sums[0][0][lane] += known * listed;
-                    sums[0][1][lane] += suits * listed;
-                    sums[0][2][lane] += suits;
-                    sums[1][0][lane] += other_known * listed;
-                    sums[1][1][lane] += other_suits * listed;
-                    sums[1][2][lane] += other_suits;
+                    sums.add(lane, known, suits, listed);
+                    other_sums.add(lane, other_known, other_suits, listed);
                 }
             }
         }
-        sums.map(|part| {
-            let [listed_and_known, listed_and_suits, suits] = part.map(whole_sum);
-            Fidelity {
-                listed_and_suits,
-                listed_and_known,
-                suits,
-            }
+        sums.map(|part| Fidelity {
+            listed_and_suits: whole_sum(part.listed_and_suits),
+            listed_and_known: whole_sum(part.listed_and_known),
+            suits: whole_sum(part.suits),
         })
+    }
+}
+
+/// What a [`Fidelity`] is made of, lane by lane: whole numbers under 2^53.
+#[derive(Debug, Clone, Copy, Default)]
+struct ListedSums {
+    listed_and_suits: [f64; LANES],
+    listed_and_known: [f64; LANES],
+    suits: [f64; LANES],
+}
+
+impl ListedSums {
+    #[inline(always)]
+    fn add(&mut self, lane: usize, known: f64, suits: f64, listed: f64) {
+        self.listed_and_suits[lane] += suits * listed;
+        self.listed_and_known[lane] += known * listed;
+        self.suits[lane] += suits;
     }
 }
 

@@ -361,7 +361,7 @@ impl<'p> Merging<'p> {
 
     /// The merge of two zones, when it comes before the best so far.
     fn candidate(&self, zone: u32, other: u32, length: u32, near: f32, best: &Best) -> Option<Best> {
-        if self.zones.is_dearer(zone, near, &best.price) {
+        if self.zones.is_dearer(zone, near, best.price) {
             return None;
         }
         let new = Best {
@@ -396,7 +396,7 @@ fn goes_first(zones: &MergingZones, best: &[Best], one: u32, other: u32) -> bool
 /// Whether a merge comes before another; each with the slot of its zone. Costs are
 /// worked out exactly only where the near ones do not tell.
 fn is_before(zones: &MergingZones, (one, best): (u32, &Best), (other, others): (u32, &Best)) -> bool {
-    if let Some(by_cost) = best.price.cmp_near(&others.price) {
+    if let Some(by_cost) = best.price.cmp_near(others.price) {
         return by_cost.is_lt();
     }
     let (pair, others_pair) = (zones.pair(one, best.other), zones.pair(other, others.other));

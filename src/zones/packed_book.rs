@@ -117,7 +117,9 @@ mod tests {
                 prop_assert_eq!(book.record(at), &record[..]);
             }
             let mut other = PackedBook::new(0);
-            plain.iter().for_each(|record| other.push(record));
+            for record in &plain {
+                other.push(record);
+            }
             prop_assert_eq!(book, other);
         }
     }

@@ -36,7 +36,9 @@ impl GroundBook {
     #[must_use]
     pub fn of(shape: &GroundShape, zones: impl Iterator<Item = ZoneGround>) -> GroundBook {
         let mut book = GroundBook::new(shape, 0);
-        zones.for_each(|ground| book.zones.push(&PackedGround::pack(&ground).0));
+        for ground in zones {
+            book.zones.push(&PackedGround::pack(&ground).0);
+        }
         book
     }
 

@@ -269,7 +269,9 @@ impl<'a> Pieces<'a> {
             })
             .collect();
         let mut all = VotedSums::new(species);
-        parts.iter().for_each(|part| all.append(part));
+        for part in &parts {
+            all.append(part);
+        }
         all
     }
 }

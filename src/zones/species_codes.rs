@@ -184,7 +184,9 @@ mod tests {
             for (species, &code) in codes.iter().enumerate() {
                 packer.set(species, code);
             }
-            numbers.iter().for_each(|&number| packer.number(number));
+            for &number in &numbers {
+                packer.number(number);
+            }
             let mut read = SpeciesCodes::of(packer.record(), codes.len());
             for of_word in codes.chunks(WORD) {
                 let word = read.next_word();

@@ -118,7 +118,9 @@ impl Tallies {
             .collect();
         let mut book = PackedBook::default();
         for part in parts {
-            (0..part.len()).for_each(|at| book.push(part.record(at)));
+            for at in 0..part.len() {
+                book.push(part.record(at));
+            }
         }
         Tallies {
             layout: self.layout,

@@ -121,6 +121,8 @@ pub(super) fn next_means(codes: &mut SpeciesCodes, half_a_cell: f32) -> [f32; WO
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::cast_precision_loss, reason = "means are compared to within rounding")]
+
     use super::*;
     use proptest::prelude::*;
 
