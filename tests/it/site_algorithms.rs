@@ -104,9 +104,7 @@ fn on_an_edge(polygons: &[MultiPolygon<f64>], x: f64, y: f64) -> bool {
 /// not on an edge.
 fn differences(polygons: &[MultiPolygon<f64>]) -> (usize, usize) {
     let grid = grid();
-    let owners = PolygonIndex::new(&grid, polygons)
-        .unwrap()
-        .owners(grid.window());
+    let owners = PolygonIndex::new(&grid, polygons).unwrap().owners(grid.window());
     let holders = holders_by_gdal(polygons);
     let (mut differing, mut unexplained) = (0, 0);
     for row in 0..ROWS {
