@@ -165,21 +165,21 @@ impl CellRater<'_> {
             }
         }
         row.make_room(stretches.len());
-        let mut from = 0;
-        for (heard, &end) in heard.chunks_exact(words).zip(stretches.ends()) {
-            let said = heard.iter().enumerate().map(|(word, [raster, ground])| {
-                // A species with no score at all is unknown.
-                let silent = !(raster.scored | ground.scored) | self.padding(word);
-                SaidApart {
-                    suits: !(raster.below | raster.unknown | silent),
-                    fails: raster.below,
-                    below: ground.below,
-                    unknown: (ground.unknown | silent) & !ground.below,
-                }
-            });
-            row.push(end - from, said, 0);
-            from = end;
-        }
+        let cols = row.cols();
+        row.ends.extend(stretches.ends().iter().map(|end| cols + end));
+        row.keys.resize(row.ends.len(), 0);
+        let padding: Vec<u64> = (0..words).map(|word| self.padding(word)).collect();
+        let heard = heard.iter().zip(padding.iter().cycle());
+        row.said.extend(heard.map(|([raster, ground], padding)| {
+            // A species with no score at all is unknown.
+            let silent = !(raster.scored | ground.scored) | padding;
+            SaidApart {
+                suits: !(raster.below | raster.unknown | silent),
+                fails: raster.below,
+                below: ground.below,
+                unknown: (ground.unknown | silent) & !ground.below,
+            }
+        }));
     }
 
     /// Cells under a rule that needs all scores together.

@@ -29,8 +29,9 @@ const LARGE_CELLS: usize = 100_000_000;
 /// Memory that a zone takes while the page is made: its borders, how species stand in it.
 const PAGE_BYTES_A_ZONE: f64 = 3_000.0;
 
-/// Memory of the libraries, and of what is freed within a stage and not given back.
-const ALWAYS_BYTES: u64 = 40_000_000;
+/// Memory of GDAL's cache, and of what is freed within a stage and not given back. The
+/// libraries are in what opening the layers left.
+const ALWAYS_BYTES: u64 = 70_000_000;
 
 /// Parts of zones in some tiles or on a whole site.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]

@@ -75,7 +75,10 @@ impl<'b> RowOfRuns<'b> {
     /// Adds cells up to, but not with, a column; all have these words, which are mended.
     pub fn push(&mut self, end: u32, cell: &mut [u64]) {
         self.book.layout().mend(cell);
-        if self.current != cell {
+        // A few words are compared quickest one by one.
+        if self.current.len() != cell.len()
+            || self.current.iter().zip(&*cell).any(|(one, other)| one != other)
+        {
             self.end_run();
             self.current.clear();
             self.current.extend_from_slice(cell);
