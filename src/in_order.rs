@@ -1,4 +1,4 @@
-//! Text for many items, made on all threads and written in order. Items come in by
+//! Text or rows for many items, made on all threads and written in order. Items come in by
 //! number, bytes go out to any writer. Knows nothing of what the items are.
 
 use std::io::{self, Write};
