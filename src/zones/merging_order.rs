@@ -9,31 +9,9 @@ use rayon::prelude::*;
 
 use super::cheapest::CheapestFirst;
 use super::hubs::Hub;
-use super::merging_costs::{May, Means, Price};
+use super::merging_best::{Best, goes_first, is_before};
+use super::merging_costs::{May, Means};
 use super::merging_zones::MergingZones;
-
-const NOBODY: u32 = u32::MAX;
-
-/// The cheapest merge of a zone that may be made.
-#[derive(Debug, Clone, Copy)]
-struct Best {
-    price: Price,
-    length: u32,
-    /// The slot of the other zone, or nobody.
-    other: u32,
-}
-
-impl Best {
-    const NONE: Best = Best {
-        price: Price::NONE,
-        length: 0,
-        other: NOBODY,
-    };
-
-    fn is_none(&self) -> bool {
-        self.other == NOBODY
-    }
-}
 
 /// How many neighbours a search asks, the cheapest first, before it asks all that come
 /// before the best so far in the order of the list.
@@ -379,35 +357,4 @@ impl<'p> Merging<'p> {
         self.order
             .update(zone, |one, other| goes_first(zones, best, one, other));
     }
-}
-
-/// Whether the best merge of a zone comes before that of another.
-///
-/// While a merge is being made, a best merge may name a zone that has just changed.
-/// What is decided then is decided again when its own zone is looked at.
-fn goes_first(zones: &MergingZones, best: &[Best], one: u32, other: u32) -> bool {
-    let (best, others) = (&best[one as usize], &best[other as usize]);
-    if best.is_none() || others.is_none() {
-        return !best.is_none();
-    }
-    is_before(zones, (one, best), (other, others))
-}
-
-/// Whether a merge comes before another; each with the slot of its zone. Costs are
-/// worked out exactly only where the near ones do not tell.
-fn is_before(zones: &MergingZones, (one, best): (u32, &Best), (other, others): (u32, &Best)) -> bool {
-    if let Some(by_cost) = best.price.cmp_near(others.price) {
-        return by_cost.is_lt();
-    }
-    let (pair, others_pair) = (zones.pair(one, best.other), zones.pair(other, others.other));
-    // Most often both zones of a pair like each other best.
-    if pair == others_pair {
-        return false;
-    }
-    let exact = |zone: u32, best: &Best| zones.exact_cost(zone, best.other);
-    exact(one, best)
-        .cmp(&exact(other, others))
-        .then(others.length.cmp(&best.length))
-        .then(pair.cmp(&others_pair))
-        .is_lt()
 }

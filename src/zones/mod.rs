@@ -33,8 +33,10 @@ mod merge_log;
 mod merge_log_reading;
 mod merge_rules;
 mod merging;
+mod merging_best;
 mod merging_costs;
 mod merging_order;
+mod merging_sums;
 mod merging_zones;
 
 pub mod outlines;
