@@ -105,7 +105,7 @@ pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
     let ending = Ending {
         prepared: &prepared,
         facts,
-        merged: &merged,
+        merged,
         cut: &cut,
         settings: &settings,
         inputs,
@@ -132,7 +132,7 @@ pub fn recut(project: &Project, from: &Path, number: u32, options: &Options) -> 
     let ending = Ending {
         prepared: &prepared,
         facts,
-        merged: &merged,
+        merged,
         cut: &cut,
         settings: &settings,
         inputs,

@@ -73,6 +73,11 @@ impl Chunks {
         state.make_room(most);
     }
 
+    /// Lets all pieces go; there is as much room for others as before.
+    pub fn let_go(&self) {
+        self.state().make_room(0);
+    }
+
     /// Calls `each` with the values of some pieces, in any order, read unless they are
     /// here. What another thread is reading comes last and is waited for; `read` itself
     /// must not wait for other threads.
@@ -206,6 +211,8 @@ mod tests {
         assert_eq!((get((0, 2)), get((0, 1)), get((0, 0))), (5, 5, 5), "all stay");
         chunks.make_room_for(1);
         assert_eq!((get((0, 0)), get((0, 1))), (5, 6), "only the last used stays");
+        chunks.let_go();
+        assert_eq!((get((0, 1)), get((0, 1))), (7, 7));
     }
 
     #[test]

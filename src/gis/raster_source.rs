@@ -4,7 +4,7 @@
 //! warper.
 
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Mutex, OnceLock, PoisonError};
+use std::sync::{Mutex, MutexGuard, OnceLock, PoisonError};
 
 use super::chunks::{Chunks, Place};
 use super::packed_cells::PackedCells;
@@ -165,11 +165,24 @@ impl RasterSource {
         pieces.bytes(all)
     }
 
-    /// Lets all kept cells go.
+    /// Lets cells go that were kept for neighbours in a pass that is over.
+    pub fn end_pass(&self) {
+        if let Some(pieces) = self.pieces.as_ref().filter(|pieces| !pieces.for_another_pass()) {
+            pieces.held.let_go();
+        }
+    }
+
+    /// Lets all kept cells go, and files that are open, with what GDAL keeps of them.
     pub fn let_go(&self) {
         if let Some(pieces) = &self.pieces {
-            pieces.held.make_room_for(0);
+            pieces.held.let_go();
         }
+        self.idle().clear();
+    }
+
+    /// The readers are whole even when another thread broke off.
+    fn idle(&self) -> MutexGuard<'_, Vec<RasterReader>> {
+        self.idle.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// The values of a grid of `rows` x `cols` cells that fills an extent.
@@ -275,9 +288,7 @@ impl RasterSource {
 
     /// Does something with an open reader, which nobody else has meanwhile.
     fn with_reader<T>(&self, work: impl FnOnce(&RasterReader) -> Result<T, GisError>) -> Result<T, GisError> {
-        // The readers are whole even when another thread broke off.
-        let idle = || self.idle.lock().unwrap_or_else(PoisonError::into_inner);
-        let taken = idle().pop();
+        let taken = self.idle().pop();
         let reader = match taken {
             Some(reader) => reader,
             None => RasterReader::open(
@@ -288,7 +299,7 @@ impl RasterSource {
             )?,
         };
         let done = work(&reader);
-        idle().push(reader);
+        self.idle().push(reader);
         done
     }
 }

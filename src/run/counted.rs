@@ -200,6 +200,12 @@ impl Counted {
 }
 
 impl Merged {
+    /// Lets sums go that are needed no more once zones are described and sums written.
+    pub fn let_sums_go(&mut self) {
+        self.ground.clear();
+        self.areas_mm2 = Vec::new();
+    }
+
     /// Where merging stops under the settings; where it cannot reach the number asked
     /// for, at the least number it can.
     ///

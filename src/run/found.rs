@@ -58,14 +58,17 @@ pub fn find_regions(
     }
     join(rows, &tiles)?;
     options.progress.end();
+    drop(tiles);
+    prepared.site.end_pass();
     strips.finish()
 }
 
 /// Lets regions under the smallest size join a neighbour; their rows become those of the
-/// zones of phase 1.
+/// zones of phase 1, and their borders go.
 pub fn join_small(regions: &mut Regions, settings: &ZoneSettings) -> Joined {
     let phase_one = absorb(regions, settings.smallest_cells);
     let rows = std::mem::replace(&mut regions.rows, RunRows::new(0));
     let rows = rows.into_relabelled(&phase_one.zone_of_region);
+    regions.borders = Vec::new();
     Joined { phase_one, rows }
 }

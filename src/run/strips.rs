@@ -8,6 +8,7 @@ use rayon::prelude::*;
 
 use super::rated_tile::RatedTile;
 use crate::error::Error;
+use crate::gis;
 use crate::rating::{CellRater, RatedRow};
 use crate::zones::{CellLayout, Regions, RegionsBuilder, VoteRow, Voter, tell_runs};
 
@@ -68,9 +69,18 @@ impl<'r> Strips<'r> {
     ///
     /// # Errors
     /// More regions than can be numbered, or rows that lack.
-    pub fn finish(mut self) -> Result<Regions, Error> {
-        take(&mut self.builder, &mut self.waiting, self.voter.finish())?;
-        Ok(self.builder.finish()?)
+    pub fn finish(self) -> Result<Regions, Error> {
+        let Strips {
+            mut voter,
+            mut waiting,
+            mut builder,
+            ..
+        } = self;
+        take(&mut builder, &mut waiting, voter.finish())?;
+        // Borders take much room, and find that of the strips free.
+        drop((voter, waiting));
+        gis::trim_heap();
+        Ok(builder.finish()?)
     }
 }
 

@@ -48,7 +48,7 @@ pub struct Ending<'a> {
     /// What was found on the way.
     pub facts: Facts,
     /// Zones of phase 1 and merges.
-    pub merged: &'a Merged,
+    pub merged: Merged,
     /// Where merging stopped.
     pub cut: &'a Cut,
     /// How zones were made.
@@ -64,13 +64,14 @@ impl Ending<'_> {
     /// Zones that cannot be drawn, a file that cannot be written, an interrupt; then
     /// nothing is left.
     pub fn finish(
-        self,
+        mut self,
         rater: &CellRater,
         stop: &Stop,
         folder: PartialFolder,
         mut clock: Clock,
     ) -> Result<Mapped, Error> {
-        let drawn = drawn::draw(self.prepared, rater, self.merged, self.cut, self.settings)?;
+        let drawn = drawn::draw(self.prepared, rater, &self.merged, self.cut, self.settings)?;
+        self.merged.let_sums_go();
         gis::trim_heap();
         clock.lap("drawing outlines");
         stop.check()?;
@@ -123,7 +124,7 @@ impl Finished<'_> {
         let parts = Parts {
             prepared,
             facts: &self.ending.facts,
-            merged: self.ending.merged,
+            merged: &self.ending.merged,
             cut: self.ending.cut,
             drawn,
             settings: self.ending.settings,

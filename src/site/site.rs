@@ -134,6 +134,11 @@ impl Site {
         }
     }
 
+    /// Lets cells go that were kept for neighbours in a pass that is over.
+    pub fn end_pass(&self) {
+        self.raster_plans().for_each(|plan| plan.source.end_pass());
+    }
+
     /// Lets kept cells go, once the last pass is over.
     pub fn let_cells_go(&self) {
         self.raster_plans().for_each(|plan| plan.source.let_go());

@@ -42,6 +42,11 @@ impl GroundBook {
         book
     }
 
+    /// Lets all sums go.
+    pub fn clear(&mut self) {
+        self.zones = PackedBook::default();
+    }
+
     /// Number of zones.
     #[must_use]
     pub fn len(&self) -> usize {

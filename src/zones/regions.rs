@@ -281,8 +281,10 @@ impl RegionsBuilder {
             }
         }
         regions.shrink_to_fit();
-        self.pieces = Vec::new();
         self.rows.relabel(&numbers);
+        // Borders take much room, too.
+        (self.pieces, self.parents) = (Vec::new(), Vec::new());
+        drop(numbers);
         let borders = borders_of(&self.rows);
         Ok(Regions {
             book: self.book,
