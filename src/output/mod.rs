@@ -20,7 +20,6 @@ mod run_record;
 mod source_files;
 mod style;
 mod verify;
-mod verify_geojson;
 pub mod words;
 mod zone_values;
 

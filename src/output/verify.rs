@@ -1,11 +1,15 @@
 //! Opens finished files again and counts what stands in them.
 
+use std::fmt;
 use std::fs::{self, File};
-use std::io::Read;
+use std::io::{BufReader, Read};
 use std::path::Path;
 
+use geojson::Feature;
+use serde::Deserialize;
+use serde::de::{Deserializer, SeqAccess, Visitor};
+
 use super::OutputError;
-use super::verify_geojson::count_features;
 use crate::gis::{count_rows, inspect_ratings};
 
 /// What a finished file must hold.
@@ -103,6 +107,54 @@ impl Expected {
             found,
             needed,
         })
+    }
+}
+
+/// The members of a collection that are counted; the rest is passed over.
+#[derive(Deserialize)]
+struct Collection {
+    #[serde(rename = "type")]
+    kind: String,
+    #[serde(deserialize_with = "count_elements")]
+    features: u64,
+}
+
+/// Reads one feature after the other, each as a whole, and keeps none.
+fn count_elements<'de, D: Deserializer<'de>>(deserializer: D) -> Result<u64, D::Error> {
+    struct Count;
+    impl<'de> Visitor<'de> for Count {
+        type Value = u64;
+
+        fn expecting(&self, f: &mut fmt::Formatter) -> fmt::Result {
+            f.write_str("a list of features")
+        }
+
+        fn visit_seq<A: SeqAccess<'de>>(self, mut features: A) -> Result<u64, A::Error> {
+            let mut count = 0;
+            while features.next_element::<Feature>()?.is_some() {
+                count += 1;
+            }
+            Ok(count)
+        }
+    }
+    deserializer.deserialize_seq(Count)
+}
+
+fn count_features(path: &Path) -> Result<u64, OutputError> {
+    let file = File::open(path).map_err(OutputError::read(path))?;
+    let failed = |reason| OutputError::Read {
+        path: path.to_owned(),
+        reason,
+    };
+    let collection: Collection =
+        serde_json::from_reader(BufReader::new(file)).map_err(|error| failed(error.to_string()))?;
+    if collection.kind == "FeatureCollection" {
+        Ok(collection.features)
+    } else {
+        Err(failed(format!(
+            "it is a {}, no FeatureCollection",
+            collection.kind
+        )))
     }
 }
 

@@ -82,10 +82,13 @@ impl CellCuts {
         for some in values.chunks_mut(AT_ONCE) {
             // Most ground lies far from what a distance is measured to: beyond the reach.
             let first = some[0];
-            if some.iter().fold(true, |all, &value| all & (value == first)) {
+            let is_first = |value: f32| value == first;
+            if some.iter().fold(true, |all, &value| all & is_first(value)) {
                 some.fill(self.class_of(first));
-            } else {
-                some.iter_mut().for_each(|value| *value = self.class_of(*value));
+                continue;
+            }
+            for value in some {
+                *value = self.class_of(*value);
             }
         }
     }

@@ -126,7 +126,7 @@ impl Site {
     }
 
     /// Keeps the cells of rasters for several passes over the grid, where they lie on it
-    /// and as many rasters as fit into [`MOST_KEPT_BYTES`].
+    /// and as many rasters as fit into 200 MB.
     pub fn keep_cells(&self) {
         let mut room = MOST_KEPT_BYTES;
         for plan in self.raster_plans() {

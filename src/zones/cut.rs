@@ -1,15 +1,11 @@
 //! Where to stop merging, and what zones that gives. A sequence of merges comes
 //! in, the final zone of each zone of phase 1 goes out; knows no outlines.
 
-use super::absorb::PhaseOne;
 use super::error::ZonesError;
-use super::fidelity::{Fidelity, species_lost};
-use super::listing::ListingRules;
+use super::fidelity::Fidelity;
 use super::merging::MergeSequence;
-use super::regions::{Border, tidy_borders};
 use super::runs::narrow;
 use super::share::Share;
-use super::tally::Tallies;
 
 /// How many merges of a sequence are made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -125,66 +121,6 @@ pub struct ZoneAssignment {
     pub zone_of: Vec<u32>,
     /// Number of final zones.
     pub zones: u32,
-}
-
-impl ZoneAssignment {
-    /// The final zone of each region.
-    #[must_use]
-    pub fn of_regions(&self, phase_one: &PhaseOne) -> Vec<u32> {
-        phase_one
-            .zone_of_region
-            .iter()
-            .map(|&zone| self.zone_of[zone as usize])
-            .collect()
-    }
-
-    /// Cells of each final zone, zone `n` at `n - 1`.
-    #[must_use]
-    pub fn cells(&self, cells: &[u64]) -> Vec<u64> {
-        let mut merged = vec![0; self.zones as usize];
-        for (&zone, &cells) in self.zone_of[1..].iter().zip(cells) {
-            merged[zone as usize - 1] += cells;
-        }
-        merged
-    }
-
-    /// The first of what belongs to each final zone: with the first cells of phase
-    /// 1, the first cells of the final zones.
-    #[must_use]
-    pub fn firsts<T: Clone>(&self, of_phase_one: &[T]) -> Vec<T> {
-        let mut firsts = Vec::with_capacity(self.zones as usize);
-        for (&zone, first) in self.zone_of[1..].iter().zip(of_phase_one) {
-            if zone as usize > firsts.len() {
-                firsts.push(first.clone());
-            }
-        }
-        firsts
-    }
-
-    /// Tallies of the final zones.
-    #[must_use]
-    pub fn tallies(&self, of_phase_one: &Tallies) -> Tallies {
-        of_phase_one.regrouped(&self.zone_of, self.zones as usize)
-    }
-
-    /// Borders between final zones, sorted by pair.
-    #[must_use]
-    pub fn borders(&self, of_phase_one: &[Border]) -> Vec<Border> {
-        let new = |zone: u32| self.zone_of[zone as usize];
-        let mut borders: Vec<Border> = of_phase_one
-            .iter()
-            .map(|border| Border::between(new(border.a), new(border.b), border.length))
-            .filter(|border| border.a != border.b)
-            .collect();
-        tidy_borders(&mut borders);
-        borders
-    }
-
-    /// Species that suit somewhere but are listed in no final zone, by index.
-    #[must_use]
-    pub fn species_lost(&self, of_phase_one: &Tallies, cells: &[u64], rules: &ListingRules) -> Vec<usize> {
-        species_lost(&self.tallies(of_phase_one), &self.cells(cells), rules)
-    }
 }
 
 #[cfg(test)]

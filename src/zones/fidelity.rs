@@ -124,24 +124,6 @@ fn ratio(part: u64, whole: u64) -> f64 {
     }
 }
 
-/// Species that suit somewhere on the site but are listed in no zone, by index.
-#[must_use]
-pub fn species_lost(tallies: &Tallies, cells: &[u64], rules: &ListingRules) -> Vec<usize> {
-    let mut is_listed = vec![false; tallies.species()];
-    let mut counts = SpeciesCells::default();
-    for (zone, &cells) in (1..).zip(cells) {
-        tallies.read(zone, &mut counts);
-        let counts = counts.known.iter().zip(&counts.suits);
-        for (listed, (&known, &suits)) in is_listed.iter_mut().zip(counts) {
-            *listed |= rules.lists(cells, known.into(), suits.into());
-        }
-    }
-    let suits = tallies.suits_anywhere();
-    (0..tallies.species())
-        .filter(|&species| suits[species] > 0 && !is_listed[species])
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -171,7 +153,6 @@ mod tests {
         assert_eq!((fidelity.found_share(), fidelity.right_share()), (0.6, 0.75));
         assert!(fidelity.reaches(Share::new(0.666_666).unwrap()));
         assert!(!fidelity.reaches(Share::new(0.666_667).unwrap()));
-        assert_eq!(species_lost(&tallies, &[4, 6], &ListingRules::default()), [1]);
     }
 
     #[test]
@@ -190,13 +171,5 @@ mod tests {
     fn nothing_listed_where_nothing_suits_is_true() {
         assert_eq!(Fidelity::default().get(), 1.0);
         assert!(Fidelity::default().reaches(Share::WHOLE));
-        assert!(
-            species_lost(
-                &Tallies::new(CellLayout::new(0), 0),
-                &[],
-                &ListingRules::default()
-            )
-            .is_empty()
-        );
     }
 }

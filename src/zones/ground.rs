@@ -247,7 +247,8 @@ impl FactorSums {
 #[inline(always)]
 fn add_classes(counts: &mut Counts, mut values: &[f32]) {
     while let Some(&class) = values.first() {
-        let are = |some: &[f32]| some.iter().fold(true, |all, &value| all & (value == class));
+        let is = |value: f32| value == class;
+        let are = |some: &[f32]| some.iter().fold(true, |all, &value| all & is(value));
         let blocks = values.chunks_exact(AT_ONCE).take_while(|some| are(some));
         let like = blocks.count() * AT_ONCE;
         let more = values[like..].iter().take_while(|value| **value == class);

@@ -61,7 +61,7 @@ pub use counts::Counts;
 pub use cut::{Cut, CutNote, ZoneAssignment};
 pub use describe::{Describer, ZoneSums};
 pub use error::ZonesError;
-pub use fidelity::{Fidelity, species_lost};
+pub use fidelity::Fidelity;
 pub use ground::{FactorSums, GroundShape, MeasuredSums, ZoneGround};
 pub use listing::ListingRules;
 pub use members::Members;

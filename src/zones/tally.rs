@@ -4,10 +4,8 @@
 //! all or in none. Knows neither places nor lists.
 
 use super::cell_sets::CellLayout;
-use super::members::Members;
 use super::packed_book::PackedBook;
 use super::species_codes::{CodePacker, OTHER, SpeciesCodes, WORD, codes_of, each_one};
-use rayon::prelude::*;
 
 /// Counts of cells for each zone and species. Zones count from 1; 0 stands for
 /// rated cells that are in no zone.
@@ -83,7 +81,9 @@ impl Tallies {
     /// Fills in the counts of some zones together.
     pub fn read_all(&self, zones: &[u32], counts: &mut SpeciesCells) {
         counts.clear(self.species());
-        zones.iter().for_each(|&zone| counts.add(self.codes(zone)));
+        for &zone in zones {
+            counts.add(self.codes(zone));
+        }
     }
 
     /// The counts of a zone as they are packed.
@@ -96,36 +96,6 @@ impl Tallies {
     pub(super) fn pour(&mut self, into: u32, from: u32) {
         let part = PackedTally(self.book.record(from as usize).into());
         self.add(into, &part);
-    }
-
-    /// The tallies of what zones become: zone `z` goes to `to[z]`, 0 to 0.
-    #[must_use]
-    pub fn regrouped(&self, to: &[u32], zones: usize) -> Tallies {
-        /// Zones that are packed on one thread.
-        const AT_ONCE: usize = 1024;
-        let members = Members::of(to, zones + 1);
-        let parts: Vec<PackedBook> = (0..(zones + 1).div_ceil(AT_ONCE))
-            .into_par_iter()
-            .map(|part| {
-                let (mut book, mut packer) = (PackedBook::default(), CodePacker::default());
-                let mut sum = SpeciesCells::default();
-                for zone in part * AT_ONCE..((part + 1) * AT_ONCE).min(zones + 1) {
-                    self.read_all(members.of_group(zone), &mut sum);
-                    book.push(pack_tally(&mut packer, &sum.known, &sum.suits));
-                }
-                book
-            })
-            .collect();
-        let mut book = PackedBook::default();
-        for part in parts {
-            for at in 0..part.len() {
-                book.push(part.record(at));
-            }
-        }
-        Tallies {
-            layout: self.layout,
-            book,
-        }
     }
 
     /// Cells of the whole site in which each species suits, with those in no zone.
@@ -230,6 +200,16 @@ mod tests {
     use proptest::prelude::*;
 
     impl Tallies {
+        /// The tallies of what zones become: zone `z` goes to `to[z]`, 0 to 0.
+        pub(in crate::zones) fn regrouped(&self, to: &[u32], zones: usize) -> Tallies {
+            let mut merged = Tallies::new(self.layout, zones);
+            for (zone, &into) in (0..).zip(to) {
+                let counts = self.counts(zone);
+                merged.add(into, &PackedTally::pack(&counts.known, &counts.suits));
+            }
+            merged
+        }
+
         /// Adds so many cells that all have the same words, species by species.
         pub(in crate::zones) fn add_cells(&mut self, zone: u32, suits: &[u64], unknown: &[u64], count: u32) {
             let holds = |set: &[u64], species: usize| set[species / 64] >> (species % 64) & 1 == 1;
@@ -288,17 +268,18 @@ mod tests {
                 prop_assert_eq!(&tallies.counts(zone), counts);
             }
             let to: Vec<u32> = std::iter::once(0).chain(to).collect();
-            let regrouped = tallies.regrouped(&to, 3);
-            prop_assert_eq!(regrouped.zones(), 3);
             for group in 0..4 {
+                let members: Vec<u32> = (0..).zip(&to).filter(|(_, to)| **to == group).map(|(zone, _)| zone).collect();
                 let mut sum = SpeciesCells::none(70);
-                for (counts, _) in plain.iter().zip(&to).filter(|(_, to)| **to == group) {
+                for &member in &members {
                     for species in 0..70 {
-                        sum.known[species] += counts.known[species];
-                        sum.suits[species] += counts.suits[species];
+                        sum.known[species] += plain[member as usize].known[species];
+                        sum.suits[species] += plain[member as usize].suits[species];
                     }
                 }
-                prop_assert_eq!(regrouped.counts(group), sum);
+                let mut together = SpeciesCells::default();
+                tallies.read_all(&members, &mut together);
+                prop_assert_eq!(together, sum);
             }
             let anywhere: Vec<u64> = (0..70)
                 .map(|species| plain.iter().map(|counts| u64::from(counts.suits[species])).sum())
