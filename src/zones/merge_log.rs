@@ -22,6 +22,8 @@
 //! For each species, `=` among the known stands for all cells, among those that
 //! suit for all known, among the sums for `2 suits + cells - known`.
 
+mod reading;
+
 use std::io::{self, Write};
 
 use super::absorb::PhaseOne;
@@ -241,5 +243,4 @@ fn push_number(text: &mut Vec<u8>, mut number: u64) {
 }
 
 #[cfg(test)]
-#[path = "merge_log_tests.rs"]
 mod tests;

@@ -2,12 +2,22 @@
 //! merge is written down with the fidelity after it. The zones of phase 1 and
 //! their tallies come in, the order of merges goes out; knows no outlines.
 
+mod best;
+mod cheapest;
+mod costs;
+mod hubs;
+mod joined_counts;
+mod order;
+mod sums;
+mod zones;
+
+use order::Merging;
+use zones::MergingZones;
+
 use super::absorb::PhaseOne;
 use super::error::ZonesError;
 use super::fidelity::Fidelity;
 use super::merge_rules::MergeRules;
-use super::merging_order::Merging;
-use super::merging_zones::MergingZones;
 use super::tally::Tallies;
 
 /// One merge of two zones, named by the numbers of phase 1.
@@ -97,5 +107,4 @@ fn merge_with_hubs(
 }
 
 #[cfg(test)]
-#[path = "merging_tests.rs"]
 pub(crate) mod tests;

@@ -25,19 +25,10 @@ mod listing;
 mod members;
 mod tally;
 
-mod cheapest;
 mod cut;
-mod hubs;
-mod joined_counts;
 mod merge_log;
-mod merge_log_reading;
 mod merge_rules;
 mod merging;
-mod merging_best;
-mod merging_costs;
-mod merging_order;
-mod merging_sums;
-mod merging_zones;
 
 pub mod outlines;
 

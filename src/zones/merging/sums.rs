@@ -3,11 +3,11 @@
 
 use pulp::NullaryFnOnce;
 
-use super::fidelity::Fidelity;
-use super::listing::ListedInZone;
-use super::species_codes::{OTHER, SpeciesCodes, WORD, codes_of, each_one};
-use super::tally::next_counts;
-use super::voted_sums::{next_means, next_sums};
+use crate::zones::fidelity::Fidelity;
+use crate::zones::listing::ListedInZone;
+use crate::zones::species_codes::{OTHER, SpeciesCodes, WORD, codes_of, each_one};
+use crate::zones::tally::next_counts;
+use crate::zones::voted_sums::{next_means, next_sums};
 
 /// Sums of each lane are made side by side, so that the processor can add them at once;
 /// the order of additions is fixed.

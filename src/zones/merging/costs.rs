@@ -3,12 +3,12 @@
 
 use std::cmp::Ordering;
 
-use super::cost::Cost;
-use super::fidelity::Fidelity;
-use super::listing::ListedInZone;
-use super::merging_sums::{ExactSquares, FillMeans, OnList, PackedSquares, Squares};
-use super::merging_zones::MergingZones;
-use super::species_codes::{SpeciesCodes, WORD};
+use super::sums::{ExactSquares, FillMeans, OnList, PackedSquares, Squares};
+use super::zones::MergingZones;
+use crate::zones::cost::Cost;
+use crate::zones::fidelity::Fidelity;
+use crate::zones::listing::ListedInZone;
+use crate::zones::species_codes::{SpeciesCodes, WORD};
 
 /// Whether two neighbours may merge, as far as it has been asked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,8 +1,8 @@
 //! The best merge of a zone, and which of two comes first. Zones come in; knows not how a
 //! best merge is found.
 
-use super::merging_costs::Price;
-use super::merging_zones::MergingZones;
+use super::costs::Price;
+use super::zones::MergingZones;
 
 const NOBODY: u32 = u32::MAX;
 

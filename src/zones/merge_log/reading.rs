@@ -3,19 +3,19 @@
 
 use std::str::{FromStr, Split};
 
-use super::cell_sets::CellLayout;
-use super::error::ZonesError;
-use super::fidelity::Fidelity;
-use super::listing::ListingRules;
-use super::merge_log::{HEAD, MergeLog, usual_sum};
-use super::merge_rules::MergeRules;
-use super::merging::{Merge, MergeSequence};
-use super::runs::{RunRows, narrow};
-use super::share::Share;
-use super::species_codes::CodePacker;
-use super::tally::{PackedTally, Tallies};
-use super::voted_sums::VotedSums;
+use super::{HEAD, MergeLog, usual_sum};
 use crate::grid::CellIndex;
+use crate::zones::cell_sets::CellLayout;
+use crate::zones::error::ZonesError;
+use crate::zones::fidelity::Fidelity;
+use crate::zones::listing::ListingRules;
+use crate::zones::merge_rules::MergeRules;
+use crate::zones::merging::{Merge, MergeSequence};
+use crate::zones::runs::{RunRows, narrow};
+use crate::zones::share::Share;
+use crate::zones::species_codes::CodePacker;
+use crate::zones::tally::{PackedTally, Tallies};
+use crate::zones::voted_sums::VotedSums;
 
 impl MergeLog {
     /// Reads a log that [`MergeLog::write`] wrote.

@@ -1,9 +1,9 @@
 //! Counts of the zones of phase 2 that others have joined, in places that are used again
 //! when a zone is gone. Knows neither borders nor costs.
 
-use super::fidelity::Fidelity;
-use super::runs::narrow;
-use super::species_codes::{SpeciesCodes, WORD};
+use crate::zones::fidelity::Fidelity;
+use crate::zones::runs::narrow;
+use crate::zones::species_codes::{SpeciesCodes, WORD};
 
 const NOWHERE: u32 = u32::MAX;
 

@@ -7,11 +7,11 @@ use std::collections::HashMap;
 
 use rayon::prelude::*;
 
+use super::best::{Best, goes_first, is_before};
 use super::cheapest::CheapestFirst;
+use super::costs::{May, Means};
 use super::hubs::Hub;
-use super::merging_best::{Best, goes_first, is_before};
-use super::merging_costs::{May, Means};
-use super::merging_zones::MergingZones;
+use super::zones::MergingZones;
 
 /// How many neighbours a search asks, the cheapest first, before it asks all that come
 /// before the best so far in the order of the list.

@@ -4,16 +4,16 @@
 use pulp::Arch;
 use rayon::prelude::*;
 
-use super::absorb::PhaseOne;
-use super::fidelity::Fidelity;
+use super::costs::{May, Means};
 use super::joined_counts::JoinedCounts;
-use super::merge_rules::MergeRules;
-use super::merging_costs::{May, Means};
-use super::regions::Border;
-use super::runs::narrow;
-use super::species_codes::{CodePacker, SpeciesCodes, WORD};
-use super::tally::{SpeciesCells, Tallies, pack_tally};
-use super::voted_sums::{VotedSums, pack_sums, read_sums};
+use crate::zones::absorb::PhaseOne;
+use crate::zones::fidelity::Fidelity;
+use crate::zones::merge_rules::MergeRules;
+use crate::zones::regions::Border;
+use crate::zones::runs::narrow;
+use crate::zones::species_codes::{CodePacker, SpeciesCodes, WORD};
+use crate::zones::tally::{SpeciesCells, Tallies, pack_tally};
+use crate::zones::voted_sums::{VotedSums, pack_sums, read_sums};
 
 /// A neighbour of a zone.
 #[derive(Debug, Clone, Copy)]
