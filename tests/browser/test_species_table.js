@@ -47,7 +47,10 @@ test("a name opens the profile with its sources", () =>
     const link = page.locator("#species-table tbody a").nth(3);
     const name = await link.innerText();
     await link.click();
-    assert.equal(await page.locator("#species-view h3").innerText(), name);
+    // The view follows the address, which the browser tells of a moment later.
+    const heading = page.locator("#species-view h3", { hasText: name });
+    await heading.waitFor();
+    assert.equal(await heading.innerText(), name);
     await page.locator("#species-view > details > summary").click();
     const marks = page.locator("#species-view a[href^='#source-']");
     assert.ok((await marks.count()) > 0);
