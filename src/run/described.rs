@@ -90,7 +90,15 @@ pub fn describe(
                 border_factor: border_factor.get(index).copied().flatten(),
             };
             // What no file shows need not be told: with many zones it is most of it.
-            let mut zone = describer.zone(&sums, |listing| with_page || choice.takes(listing));
+            let mut zone = describer.zone(
+                &sums,
+                |listing| choice.takes(listing),
+                |species| {
+                    if with_page {
+                        areas.add_passed_over(sums.area_m2, species);
+                    }
+                },
+            );
             for entry in zone.species.iter().filter(|entry| entry.listing.is_listed()) {
                 is_listed[entry.index()].store(true, Ordering::Relaxed);
             }
@@ -99,8 +107,6 @@ pub fn describe(
             }
             if with_page {
                 areas.add(&zone);
-                zone.species.retain(|entry| choice.takes(entry.listing));
-                zone.species.shrink_to_fit();
             }
             order::sort_zone_species(&mut zone.species, &prepared.catalogue.species, &suited);
             zone

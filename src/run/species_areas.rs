@@ -4,7 +4,7 @@
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use crate::score::Class;
-use crate::zones::{Listing, Zone, ZoneSpecies};
+use crate::zones::{Listing, PassedOver, Zone, ZoneSpecies};
 
 /// Suiting classes.
 const SUITS: usize = 3;
@@ -46,17 +46,33 @@ impl SpeciesAreas {
         }
     }
 
-    /// Adds how all species stand in a zone.
+    /// Adds how the species stand that are told of in a zone.
     pub fn add(&self, zone: &Zone) {
         for entry in &zone.species {
-            let known = zone.area_m2 * entry.known_share;
-            let suits = known * entry.share;
-            self.add_to(entry, UNKNOWN, zone.area_m2 - known);
-            self.add_to(entry, part_of_suiting(entry), suits);
-            let factors = self.parts - LIMITED - 1;
-            let limit = entry.reasons.limited_by.first().copied().unwrap_or(factors);
-            self.add_to(entry, LIMITED + limit, known - suits);
+            let shares = PassedOver {
+                species: entry.index(),
+                share: entry.share,
+                known_share: entry.known_share,
+                limit: entry.reasons.limited_by.first().copied(),
+            };
+            self.add_parts(zone.area_m2, shares, part_of_suiting(entry));
         }
+    }
+
+    /// Adds how a species stands that is not told of in a zone of this area: a fifth of the
+    /// zone or less suits it.
+    pub fn add_passed_over(&self, area_m2: f64, species: PassedOver) {
+        self.add_parts(area_m2, species, SPOTS);
+    }
+
+    fn add_parts(&self, area_m2: f64, shares: PassedOver, part_of_suiting: usize) {
+        let known = area_m2 * shares.known_share;
+        let suits = known * shares.share;
+        let factors = self.parts - LIMITED - 1;
+        let limit = shares.limit.unwrap_or(factors);
+        self.add_to(shares.species, UNKNOWN, area_m2 - known);
+        self.add_to(shares.species, part_of_suiting, suits);
+        self.add_to(shares.species, LIMITED + limit, known - suits);
     }
 
     #[expect(
@@ -64,9 +80,9 @@ impl SpeciesAreas {
         clippy::cast_sign_loss,
         reason = "areas are no less than nothing, and the earth has 5e16 square decimetres"
     )]
-    fn add_to(&self, entry: &ZoneSpecies, part: usize, area_m2: f64) {
+    fn add_to(&self, species: usize, part: usize, area_m2: f64) {
         let square_decimetres = (area_m2 * 100.0).round() as u64;
-        self.sums[entry.index() * self.parts + part].fetch_add(square_decimetres, Ordering::Relaxed);
+        self.sums[species * self.parts + part].fetch_add(square_decimetres, Ordering::Relaxed);
     }
 
     /// The areas of each species.

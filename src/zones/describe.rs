@@ -33,6 +33,19 @@ pub struct ZoneSums<'a> {
     pub border_factor: Option<usize>,
 }
 
+/// A species that is not told of in a zone.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PassedOver {
+    /// Index into the catalogue's species.
+    pub species: usize,
+    /// Share of the known cells that suit, 0 to 1; 0 when none is known.
+    pub share: f64,
+    /// Share of the zone's cells on which the species is known, 0 to 1.
+    pub known_share: f64,
+    /// The factor that keeps it out of most cells, by index into the project's factors.
+    pub limit: Option<usize>,
+}
+
 /// Turns sums into zones.
 pub struct Describer<'a> {
     questions: &'a Questions,
@@ -93,8 +106,13 @@ impl<'a> Describer<'a> {
     }
 
     /// The zone of some sums, with the species whose listing `tells` takes, in the
-    /// catalogue's order.
-    pub fn zone(&mut self, sums: &ZoneSums, tells: impl Fn(Listing) -> bool) -> Zone {
+    /// catalogue's order. Of the others `passed_over` gets what needs no reasons.
+    pub fn zone(
+        &mut self,
+        sums: &ZoneSums,
+        tells: impl Fn(Listing) -> bool,
+        mut passed_over: impl FnMut(PassedOver),
+    ) -> Zone {
         self.count_factor_cells(sums.ground);
         let soil_shares = self.soil_shares(sums.ground);
         let cells = std::mem::take(&mut self.cells);
@@ -109,15 +127,24 @@ impl<'a> Describer<'a> {
         let mut kept_off = vec![0usize; factors];
         for (index, &listing) in listings.iter().enumerate() {
             let by_factor = &cells[index * factors..(index + 1) * factors];
+            let limit = first_limit(by_factor);
             // Species that are not known are kept off by what lacks, not by a factor.
             if matches!(listing, Listing::InParts | Listing::NotListed)
-                && let Some(factor) = first_limit(by_factor)
+                && let Some(factor) = limit
             {
                 kept_off[factor] += 1;
             }
             if tells(listing) {
                 let soil_share = soil_shares.get(index).copied();
                 species.push(self.species(sums, index, listing, by_factor, soil_share));
+            } else {
+                let (known, suits) = (u64::from(sums.known[index]), u64::from(sums.suits[index]));
+                passed_over(PassedOver {
+                    species: index,
+                    share: share(suits, known),
+                    known_share: share(known, sums.cells),
+                    limit,
+                });
             }
         }
         self.cells = cells;

@@ -154,10 +154,20 @@ fn zone(species: &[Species], settings: Settings, cells: &[Cells]) -> Zone {
         ground: &counted.ground,
         border_factor: Some(WET),
     };
-    let all = describer.zone(&sums, |_| true);
-    let listed = describer.zone(&sums, Listing::is_listed);
+    let nobody = |species| panic!("{species:?} is told of");
+    let all = describer.zone(&sums, |_| true, nobody);
+    let mut passed_over = Vec::new();
+    let listed = describer.zone(&sums, Listing::is_listed, |species| passed_over.push(species));
     // What is left out changes nothing that is told of the others or of the zone.
     assert!(listed.species.iter().all(|entry| all.species.contains(entry)));
+    let others = all.species.iter().filter(|entry| !entry.listing.is_listed());
+    let others = others.map(|entry| PassedOver {
+        species: entry.index(),
+        share: entry.share,
+        known_share: entry.known_share,
+        limit: entry.reasons.limited_by.first().copied(),
+    });
+    assert_eq!(passed_over, others.collect::<Vec<_>>());
     let of_all = all.species.iter().filter(|entry| entry.listing.is_listed());
     assert_eq!(of_all.count(), listed.species.len());
     let whole = Zone {
