@@ -32,6 +32,7 @@ mod survey;
 mod write;
 
 use std::path::Path;
+use std::sync::Arc;
 
 pub use explanation::{Explanation, SoilHere, SpeciesHere, Why};
 pub use prepared::Prepared;
@@ -48,6 +49,7 @@ use crate::error::Error;
 use crate::gis;
 use crate::output::PartialFolder;
 use crate::project::Project;
+use crate::rating::CellRater;
 
 /// What a run may do and how it reports.
 pub struct Options<'a> {
@@ -74,9 +76,11 @@ pub const BLOCK_ROWS: usize = 64;
 pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
     let mut clock = Clock::start();
     let (prepared, inputs) = rayon::join(|| Prepared::open(project), || record::inputs(project));
-    let prepared = prepared?;
+    let mut prepared = prepared?;
     prepared.site.keep_cells();
-    let rater = prepared.rater()?;
+    // The layers go before the rater does.
+    let questions = Arc::clone(&prepared.questions);
+    let rater = CellRater::new(&questions, prepared.settings)?;
     let settings = ZoneSettings::new(project, &prepared)?;
     let (memory_bytes, room) = estimate::needed(&prepared, &rater, &settings)?;
     memory::refuse_too_large(&prepared, memory_bytes)?;
@@ -84,15 +88,16 @@ pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
     let inputs = inputs?;
     clock.lap("opening layers and catalogue");
 
-    gis::trim_heap();
+    gis::give_memory_back();
     let mut regions = found::find_regions(&prepared, &rater, &settings, options)?;
-    gis::trim_heap();
+    gis::give_memory_back();
     clock.lap("reading, rating and regions");
     let joined = found::join_small(&mut regions, &settings);
+    gis::give_memory_back();
     clock.lap("joining small regions");
     let counted = counted::count(&prepared, &rater, &joined, options, &mut folder)?;
-    prepared.site.let_cells_go();
-    gis::trim_heap();
+    prepared.site.let_layers_go();
+    gis::give_memory_back();
     clock.lap("counting cells by zone");
     let facts = Facts::new(&prepared, &regions, &joined, &counted, &settings, &inputs);
     drop(regions);
@@ -100,7 +105,7 @@ pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
         write::write_sums(&folder, &facts, &zones.ground, &zones.areas_mm2)
     })?;
     let cut = merged.cut(&settings)?;
-    gis::trim_heap();
+    gis::give_memory_back();
     clock.lap("merging zones, writing zones.sums");
     let ending = Ending {
         prepared: &prepared,

@@ -39,17 +39,25 @@ pub(super) fn set_cache_mb(megabytes: usize) {
     unsafe { gdal_sys::GDALSetCacheMax64(bytes) };
 }
 
-/// Gives free memory of the heap back to the system. GDAL and the program share the heap,
-/// and the C library keeps most of what either frees.
+/// Gives memory back to the system: the blocks that GDAL still has of rasters, and what is
+/// free of the heap.
+pub fn give_memory_back() {
+    // SAFETY: the call takes nothing, locks the cache itself, and writes no raster that is
+    // open for reading alone. It tells 0 once no block is left that may go.
+    while unsafe { gdal_sys::GDALFlushCacheBlock() } != 0 {}
+    trim_heap();
+}
+
+/// GDAL and the program share the heap, and the C library keeps most of what either frees.
 #[cfg(all(target_os = "linux", target_env = "gnu"))]
-pub fn trim_heap() {
+fn trim_heap() {
     // SAFETY: the call takes a plain number and locks the heap itself.
     unsafe { libc::malloc_trim(0) };
 }
 
 /// Other C libraries give free memory back by themselves.
 #[cfg(not(all(target_os = "linux", target_env = "gnu")))]
-pub fn trim_heap() {}
+fn trim_heap() {}
 
 /// Takes heights off a system: the vertical part, or the third axis.
 pub(super) fn drop_heights(reference: &mut SpatialRef) {

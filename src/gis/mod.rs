@@ -36,7 +36,7 @@ mod write_error;
 
 use affine::Affine;
 pub use attribute_table::{TableQuery, read_rows};
-pub use c_interface::trim_heap;
+pub use c_interface::give_memory_back;
 pub use cell_area::cell_areas;
 pub use crs::{CrsFacts, coordinates_doubt, crs_facts, crs_from_text, lon_lat, same_system, utm_zone_for};
 pub use error::GisError;

@@ -169,10 +169,11 @@ impl Counted {
         settings: &ZoneSettings,
         beside: impl FnOnce(&ZoneCounts) -> Result<(), Error> + Send,
     ) -> Result<Merged, Error> {
-        // Nobody asks for regions any more.
+        // Nobody asks for regions any more, nor for borders once zones know their neighbours.
         joined.phase_one.zone_of_region = Vec::new();
+        let borders = std::mem::take(&mut joined.phase_one.borders);
         let (sequence, done) = rayon::join(
-            || merge_zones(&joined.phase_one, &self.zones.tallies, &settings.merge),
+            || merge_zones(&joined.phase_one, borders, &self.zones.tallies, &settings.merge),
             || beside(&self.zones),
         );
         let sequence = sequence?;

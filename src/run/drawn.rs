@@ -104,7 +104,7 @@ pub fn draw(
         (shapes?, described?)
     } else {
         let shapes = outline()?;
-        gis::trim_heap();
+        gis::give_memory_back();
         (shapes, describe()?)
     };
     let for_page = shapes.for_page.zip(described.for_page);

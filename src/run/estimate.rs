@@ -74,7 +74,7 @@ impl Parts {
             regions: as_f64(regions.len()),
             ..Parts::default()
         };
-        let joined = join_small(&mut regions, settings);
+        let mut joined = join_small(&mut regions, settings);
         let shape = shape_of(prepared);
         let mut counts = ZoneCounts::new(&shape, joined.phase_one.len());
         let mut counting = TileCounts::new(&shape, &rater.ground_counts());
@@ -91,7 +91,8 @@ impl Parts {
             counts.add(&zone);
         }
         parts.phase_1_zones = as_f64(joined.phase_one.len());
-        let merges = merge_zones(&joined.phase_one, &counts.tallies, &settings.merge)?;
+        let borders = std::mem::take(&mut joined.phase_one.borders);
+        let merges = merge_zones(&joined.phase_one, borders, &counts.tallies, &settings.merge)?;
         parts.zones = match settings.stop_at {
             StopAt::Fidelity(target) => merges.cut_at_fidelity(target).zones.into(),
             StopAt::Number(number) => number.into(),
@@ -269,7 +270,7 @@ impl Opened {
     /// As it stands; what opening has freed is given back.
     pub fn now() -> Opened {
         let peak_bytes = peak_memory_bytes().unwrap_or(60_000_000);
-        gis::trim_heap();
+        gis::give_memory_back();
         Opened {
             peak_bytes,
             held_bytes: memory_bytes().unwrap_or(peak_bytes),

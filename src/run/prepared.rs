@@ -1,5 +1,7 @@
 //! A project with its site and catalogue open, ready to be rated.
 
+use std::sync::Arc;
+
 use super::catalogue;
 use crate::error::Error;
 use crate::project::{FactorSource, PlantLimit, Project};
@@ -19,7 +21,7 @@ pub struct Prepared<'a> {
     /// Where its species are documented, where the project tells.
     pub range: Option<Range>,
     /// What is asked of ground and species.
-    pub questions: Questions,
+    pub questions: Arc<Questions>,
     /// What ratings are measured by.
     pub settings: Settings,
     /// What people should know before they trust the result.
@@ -74,6 +76,7 @@ impl<'a> Prepared<'a> {
             Some(mixes) => questions.with_soils(mixes, settings),
             None => questions,
         };
+        let questions = Arc::new(questions);
         Ok(Prepared {
             project,
             site,

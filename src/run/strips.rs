@@ -79,7 +79,7 @@ impl<'r> Strips<'r> {
         take(&mut builder, &mut waiting, voter.finish())?;
         // Borders take much room, and find that of the strips free.
         drop((voter, waiting));
-        gis::trim_heap();
+        gis::give_memory_back();
         Ok(builder.finish()?)
     }
 }

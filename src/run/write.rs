@@ -72,7 +72,7 @@ impl Ending<'_> {
     ) -> Result<Mapped, Error> {
         let drawn = drawn::draw(self.prepared, rater, &self.merged, self.cut, self.settings)?;
         self.merged.let_sums_go();
-        gis::trim_heap();
+        gis::give_memory_back();
         clock.lap("drawing outlines");
         stop.check()?;
         Finished { ending: self, drawn }.write(folder, clock)

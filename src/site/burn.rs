@@ -29,8 +29,8 @@ pub const OVERLAP: u32 = u32::MAX - 1;
 /// Runs are made by bands of rows with about so many crossings.
 const CROSSINGS_A_BAND: usize = 65_536;
 
-/// The polygons of a layer as runs of cells, row by row.
-#[derive(Debug)]
+/// The polygons of a layer as runs of cells, row by row; without any at first.
+#[derive(Debug, Default)]
 pub struct PolygonIndex {
     /// Bands of rows from the first that any polygon crosses.
     bands: Vec<RunBand>,

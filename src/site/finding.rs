@@ -144,6 +144,9 @@ pub enum SiteError {
         /// What is wrong.
         source: GeometryError,
     },
+    /// A tile asked for after the last pass.
+    #[error("the layers were let go, so that no cell can be read any more")]
+    LayersGone,
     /// No grid over the area.
     #[error("no grid can be laid over the area: {0}")]
     Grid(#[from] GridError),

@@ -122,6 +122,7 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
             None => None,
         },
         excludes: excludes.into_iter().collect::<Option<_>>()?,
+        can_be_read: true,
         facts,
         findings: Vec::new(),
         cell_set_by: choice.cell_set_by,

@@ -201,3 +201,14 @@ fn grids_that_are_not_true_to_scale_or_hold_no_cell_or_too_many_are_refused() {
         assert!(told.contains("Error") && told.contains(expected), "{told}");
     }
 }
+
+#[test]
+fn no_tile_is_read_from_layers_that_were_let_go() {
+    let folder = folder(["\"ph\":5.5", "\"ph\":6.5"]);
+    let factor = "[factors.ph]\nlayer = \"soils.geojson\"\nattribute = \"ph\"";
+    let mut site = open(&folder, CELL, factor).unwrap();
+    let window = site.grid().window();
+    assert!(site.read_tile(window).is_ok());
+    site.let_layers_go();
+    assert!(matches!(site.read_tile(window), Err(SiteError::LayersGone)));
+}

@@ -49,6 +49,8 @@ pub struct Site {
     pub(super) findings: Vec<Finding>,
     pub(super) cell_set_by: String,
     pub(super) crs_set_by: String,
+    /// Whether no layer has been let go.
+    pub(super) can_be_read: bool,
 }
 
 impl Site {
@@ -139,9 +141,14 @@ impl Site {
         self.raster_plans().for_each(|plan| plan.source.end_pass());
     }
 
-    /// Lets kept cells go, once the last pass is over.
-    pub fn let_cells_go(&self) {
+    /// Lets kept cells and the ground of polygons go, once the last pass is over. No tile
+    /// can be read any more.
+    pub fn let_layers_go(&mut self) {
         self.raster_plans().for_each(|plan| plan.source.let_go());
+        for layer in &mut self.polygon_layers {
+            layer.index = PolygonIndex::default();
+        }
+        self.can_be_read = false;
     }
 
     fn raster_plans(&self) -> impl Iterator<Item = &RasterPlan> {

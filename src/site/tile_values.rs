@@ -96,6 +96,9 @@ impl Site {
     /// # Errors
     /// When a layer cannot be read.
     pub fn read_tile(&self, window: Window) -> Result<TileValues, SiteError> {
+        if !self.can_be_read {
+            return Err(SiteError::LayersGone);
+        }
         let mut status = Raster::filled(window, OUTSIDE);
         self.boundary().each_run(window, |row, cols, _| {
             status.row_mut(row)[cols].fill(TO_RATE);

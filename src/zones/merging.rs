@@ -18,6 +18,7 @@ use super::absorb::PhaseOne;
 use super::error::ZonesError;
 use super::fidelity::Fidelity;
 use super::merge_rules::MergeRules;
+use super::regions::Border;
 use super::tally::Tallies;
 
 /// One merge of two zones, named by the numbers of phase 1.
@@ -44,7 +45,8 @@ pub struct MergeSequence {
     pub merges: Vec<Merge>,
 }
 
-/// Merges zones as long as any two may.
+/// Merges zones as long as any two may. `borders` are all those between them; they go as
+/// soon as zones know their neighbours.
 ///
 /// # Method
 /// Ward 1963 under contiguity ([`Cost`](super::Cost)), strictly cheapest first; ties go to the
@@ -56,6 +58,7 @@ pub struct MergeSequence {
 /// When the tallies are not those of these zones.
 pub fn merge_zones(
     phase_one: &PhaseOne,
+    borders: Vec<Border>,
     tallies: &Tallies,
     rules: &MergeRules,
 ) -> Result<MergeSequence, ZonesError> {
@@ -67,7 +70,13 @@ pub fn merge_zones(
             return Err(ZonesError::SizesDiffer { what, found, needed });
         }
     }
-    Ok(merge_with_hubs(phase_one, tallies, rules, HUB_NEIGHBOURS))
+    Ok(merge_with_hubs(
+        phase_one,
+        borders,
+        tallies,
+        rules,
+        HUB_NEIGHBOURS,
+    ))
 }
 
 /// Zones with so many neighbours or more are hubs from then on.
@@ -75,12 +84,14 @@ const HUB_NEIGHBOURS: usize = 192;
 
 fn merge_with_hubs(
     phase_one: &PhaseOne,
+    borders: Vec<Border>,
     tallies: &Tallies,
     rules: &MergeRules,
     hub_neighbours: usize,
 ) -> MergeSequence {
     let start = Fidelity::of(tallies, &phase_one.cells, &rules.listing);
-    let zones = MergingZones::new(phase_one, &phase_one.borders, tallies, *rules);
+    let zones = MergingZones::new(phase_one, &borders, tallies, *rules);
+    drop(borders);
     let mut merging = Merging::new(zones, hub_neighbours);
     let mut fidelity = start;
     let mut merges = Vec::new();

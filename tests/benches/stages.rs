@@ -171,7 +171,7 @@ fn zones(timing: &Timing, side: usize, noise: f64) {
         many,
         "zones",
         || (),
-        |()| merge_zones(&phase_one, &tallies, &rules).unwrap(),
+        |()| merge_zones(&phase_one, phase_one.borders.clone(), &tallies, &rules).unwrap(),
     );
     timing.time(
         &name("outlines"),

@@ -11,7 +11,7 @@ fn log_of(layout: CellLayout, rows: usize, cols: usize, cells: &[u64], with_rows
     let regions = build(layout, rows, cols, cells);
     let phase_one = absorb(&regions, 2);
     let tallies = tallies_of(&regions, &phase_one);
-    let sequence = merge_zones(&phase_one, &tallies, &rules(0.6)).unwrap();
+    let sequence = merge_zones(&phase_one, phase_one.borders.clone(), &tallies, &rules(0.6)).unwrap();
     let ids = (0..layout.species())
         .map(|species| format!("plant-{species}"))
         .collect();
@@ -109,7 +109,7 @@ fn a_log_of_parts_that_do_not_belong_together_is_refused() {
     let regions = build(layout, 1, 1, &[1, layout.beyond()]);
     let phase_one = absorb(&regions, 2);
     let tallies = tallies_of(&regions, &phase_one);
-    let sequence = merge_zones(&phase_one, &tallies, &rules(0.6)).unwrap();
+    let sequence = merge_zones(&phase_one, phase_one.borders.clone(), &tallies, &rules(0.6)).unwrap();
     let error = MergeLog::new(vec!["one".into()], rules(0.6), phase_one, tallies, sequence, None);
     assert_eq!(
         error,

@@ -91,10 +91,13 @@ impl SimplifiedArcs<'_> {
         let nodes = places_of_nodes(arcs, &shares);
         let points = shares.iter().map(|share| share.values().len()).sum();
         let mut lines = Chains::with_capacity(arcs.sides.len(), points);
-        for (arc, line) in arcs.sides.iter().zip(shares.iter().flat_map(Chains::iter)) {
-            tie(arc, &nodes, line, &mut lines);
+        let mut sides = arcs.sides.iter();
+        // Each share goes as soon as its lines are tied.
+        for share in shares {
+            for (line, arc) in share.iter().zip(&mut sides) {
+                tie(arc, &nodes, line, &mut lines);
+            }
         }
-        drop(shares);
         check_one_side(&lines)?;
         let mut unsimplified = vec![false; lines.len()];
         loop {
@@ -201,7 +204,10 @@ where
         .map(|share| {
             let project = new_project().map_err(|source| GeographicError::Project { source })?;
             let tolerance_m = grid.cell_m() * CHORD_CELLS;
-            let (mut lines, mut bends) = (Chains::default(), Bends::new(tolerance_m));
+            // Few edges are cut, so that room for the corners is room for nearly all points.
+            let corners = share.iter().map(|&arc| courses.get(arc).len()).sum();
+            let mut lines = Chains::with_capacity(share.len(), corners);
+            let mut bends = Bends::new(tolerance_m);
             // What is projected at once takes several times the room of what comes out.
             for some in share.chunks(ARCS_AT_ONCE) {
                 let course_of = |&arc: &usize| {
