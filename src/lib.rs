@@ -10,6 +10,7 @@ pub mod gis;
 pub mod grid;
 pub mod in_order;
 pub mod nearest;
+pub mod plural;
 pub mod score;
 pub mod soil;
 

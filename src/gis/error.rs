@@ -2,6 +2,8 @@
 
 use thiserror::Error;
 
+use crate::plural::{counted, one_or_many};
+
 /// Why a file, a coordinate reference system or a transformation cannot be used.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
@@ -86,7 +88,9 @@ pub enum GisError {
     },
     /// Points that cannot be transformed.
     #[error(
-        "{failed} of {of} points cannot be brought from {from} to {to}, the first is x {x}, y {y}: they lie where the systems do not hold, or the coordinate reference system is not the one the file is in"
+        "{failed} of {} cannot be brought from {from} to {to}, the first is x {x}, y {y}: {} where the systems do not hold, or the coordinate reference system is not the one the file is in",
+        counted(*of, "point"),
+        one_or_many(*failed, "it lies", "they lie")
     )]
     TransformPoints {
         /// Where the coordinates come from.
@@ -189,7 +193,7 @@ pub enum GisError {
         reason: String,
     },
     /// Features that cannot be read.
-    #[error("{path}, layer `{layer}`: reading stopped after {read} features: {reason}")]
+    #[error("{path}, layer `{layer}`: reading stopped after {}: {reason}", counted(*read, "feature"))]
     ReadVector {
         /// The path as given.
         path: String,

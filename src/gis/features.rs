@@ -15,6 +15,7 @@ use super::geometry::{self, NoShape, Shape};
 use super::shapes::{SHAPES_AT_ONCE, Shapes, brought_over};
 use super::{GisError, Transform, TransformTold, c_interface, crs, messages, vector_file};
 use crate::grid::{Crs, Extent};
+use crate::plural::counted;
 
 /// Which features to read.
 #[derive(Debug, Clone, Copy)]
@@ -199,8 +200,9 @@ pub fn read_features_as<G: Send>(
             continue;
         }
         features.doubts.push(format!(
-            "field `{}` of {path} is not UTF-8 in {count} features; taken as Windows-1252",
-            field.name
+            "field `{}` of {path} is not UTF-8 in {}; taken as Windows-1252",
+            field.name,
+            counted(count, "feature")
         ));
     }
     Ok(features)

@@ -12,6 +12,7 @@ use super::prepared::Prepared;
 use super::settings::ZoneSettings;
 use crate::error::Error;
 use crate::grid::Window;
+use crate::plural::{counted, one_or_many};
 use crate::rating::{AsRated, CellRater, Gap, Rating, rate};
 use crate::site::{LayerFact, Met, TO_RATE, TileValues};
 use crate::species::FloristicQuality;
@@ -170,25 +171,32 @@ fn range_lines(prepared: &Prepared) -> Vec<String> {
     let keys: Vec<&str> = range.keys_of_area().take(8).collect();
     let mut lines = vec![
         format!(
-            "{} regions reach the area's extent ({}{}), {} adjoin them",
-            facts.regions_of_area,
+            "{} {} the area's extent ({}{}), {} {} {}",
+            counted(facts.regions_of_area, "region"),
+            one_or_many(facts.regions_of_area, "reaches", "reach"),
             keys.join(", "),
             if facts.regions_of_area > keys.len() {
                 ", ..."
             } else {
                 ""
             },
-            facts.adjoining_regions
+            facts.adjoining_regions,
+            one_or_many(facts.adjoining_regions, "adjoins", "adjoin"),
+            one_or_many(facts.regions_of_area, "it", "them")
         ),
         format!(
-            "{}: {} rows, {} of them of species of the catalogue",
-            section.table_as_written, facts.table_rows, facts.table_rows_used
+            "{}: {}, {} of them of species of the catalogue",
+            section.table_as_written,
+            counted(facts.table_rows, "row"),
+            facts.table_rows_used
         ),
     ];
     if section.records.is_some() {
         lines.push(format!(
-            "{} records of species of the catalogue within {} km; {} species blurred",
-            facts.records_used, section.reach_km, facts.blurred_species
+            "{} of species of the catalogue within {} km; {} species blurred",
+            counted(facts.records_used, "record"),
+            section.reach_km,
+            facts.blurred_species
         ));
     }
     if section.documented_only {

@@ -6,6 +6,7 @@ use std::path::Path;
 
 use super::problem::{Problem, Report};
 use super::table::{Table, plain};
+use crate::plural::{counted, one_or_many};
 
 /// One row: a species is documented in a region.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -52,8 +53,10 @@ pub fn read_range_table(
     }
     if let Some(&first) = lacking.first() {
         let text = format!(
-            "{} rows have no species or no region and are left out; this is the first",
-            lacking.len()
+            "{} {} no species or no region and {} left out; this is the first",
+            counted(lacking.len(), "row"),
+            one_or_many(lacking.len(), "has", "have"),
+            one_or_many(lacking.len(), "is", "are")
         );
         report.warning(first, "", text);
     }

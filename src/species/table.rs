@@ -6,6 +6,7 @@
 use super::decoding::decode;
 use super::problem::{Report, hint};
 use crate::nearest::nearest;
+use crate::plural::counted;
 
 /// A file of rows under headers.
 #[derive(Debug, Clone, PartialEq)]
@@ -123,8 +124,9 @@ impl Table {
                 line,
                 "",
                 format!(
-                    "has {} cells under {wanted} headers: put a cell that holds `{}` into double quotes",
-                    record.len(),
+                    "has {} under {}: put a cell that holds `{}` into double quotes",
+                    counted(record.len(), "cell"),
+                    counted(wanted, "header"),
                     self.shown_separator()
                 ),
             );
@@ -133,8 +135,9 @@ impl Table {
                 line,
                 &self.headers[record.len()],
                 format!(
-                    "the row ends after {} of {wanted} cells; the rest counts as empty",
-                    record.len()
+                    "the row ends after {} of {}; the rest counts as empty",
+                    record.len(),
+                    counted(wanted, "cell")
                 ),
             );
         }

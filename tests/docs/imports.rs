@@ -10,11 +10,12 @@ use super::{files_below, repository, text_of};
 
 /// The path of the data: each may name what stands before it. The ground words come
 /// first, then the stages, then what binds them together.
-const PATH: [&str; 21] = [
+const PATH: [&str; 22] = [
     "factor",
     "free_memory",
     "score",
     "nearest",
+    "plural",
     "in_order",
     "soil",
     "grid",
@@ -216,7 +217,7 @@ fn rating_and_zones_open_no_file() {
         &["OpenOptions", "::"],
         &["io", "::", "stdin"],
     ];
-    let pure = ["rating", "zones", "grid", "factor", "score", "nearest"];
+    let pure = ["rating", "zones", "grid", "factor", "score", "nearest", "plural"];
     let code = code();
     let strangers: Vec<_> = code
         .iter()

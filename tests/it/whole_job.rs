@@ -409,7 +409,7 @@ fn a_number_out_of_reach_gives_the_fewest_zones_and_is_told() {
     let run = map(&project, &out, &["--json"]).expect(0);
     let zones = run.json()["counts"]["zones"].as_u64().unwrap();
     assert!(zones > 1);
-    let told = format!("1 zones were asked for, and {zones} are the fewest");
+    let told = format!("1 zone was asked for, and {zones} are the fewest");
     let warnings = run.json()["warnings"].to_string();
     assert!(warnings.contains(&told), "{warnings}");
 }
