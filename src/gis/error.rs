@@ -167,7 +167,10 @@ pub enum GisError {
         field: String,
     },
     /// A filter that cannot be used.
-    #[error("the filter `{filter}` on layer `{layer}` of {path} is wrong: {reason}")]
+    #[error(
+        "the filter `{filter}` on layer `{layer}` of {path} {fault}; needed is a condition on its fields ({}), with text in single quotes, such as `kind = 'planting'`",
+        quoted(have)
+    )]
     Filter {
         /// The path as given.
         path: String,
@@ -175,8 +178,10 @@ pub enum GisError {
         layer: String,
         /// The filter as given.
         filter: String,
-        /// GDAL's own words.
-        reason: String,
+        /// What is wrong with it, as the end of a sentence on it.
+        fault: String,
+        /// The fields there are.
+        have: Vec<String>,
     },
     /// Cells that cannot be read.
     #[error(

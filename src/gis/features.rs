@@ -11,6 +11,7 @@ use geo::Area;
 use rayon::prelude::*;
 
 use super::field_values::{Field, FieldValue, field_value, fields};
+use super::filter::set_filter;
 use super::geometry::{self, NoShape, Shape};
 use super::shapes::{SHAPES_AT_ONCE, Shapes, brought_over};
 use super::{GisError, Transform, TransformTold, c_interface, crs, messages, vector_file};
@@ -329,23 +330,4 @@ fn source_crs(dataset: &Dataset, layer: &Layer, query: &VectorQuery) -> Result<C
                 query.path.display().to_string()
             },
         })
-}
-
-fn set_filter(layer: &mut Layer, filter: &str, path: &str) -> Result<(), GisError> {
-    messages::forget();
-    let set = layer.set_attribute_filter(filter);
-    if set.is_ok() {
-        // Some formats look at the filter only when they are read.
-        let _ = c_interface::features(layer).next();
-    }
-    let said = messages::said();
-    if set.is_ok() && said.is_empty() {
-        return Ok(());
-    }
-    Err(GisError::Filter {
-        path: path.to_owned(),
-        layer: layer.name(),
-        filter: filter.to_owned(),
-        reason: said,
-    })
 }

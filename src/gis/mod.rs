@@ -14,6 +14,7 @@ mod error;
 mod error_trap;
 mod features;
 mod field_values;
+mod filter;
 mod geometry;
 mod geopackage;
 mod geotiff;

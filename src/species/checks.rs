@@ -9,6 +9,7 @@ use super::read_species::SpeciesRow;
 use super::read_tolerances::OpinionRow;
 use super::{Holds, Species, conditions_overlap, uncovered};
 use crate::factor::Factor;
+use crate::plural::one_or_many;
 
 /// Ids and names that stand for two species.
 pub(super) fn names(rows: &[SpeciesRow], report: &mut Report<'_>) {
@@ -224,8 +225,9 @@ pub(super) fn coverage(rows: &[SpeciesRow], factors: &[Factor], report: &mut Rep
             let other = factor.stands_in_for.as_ref();
             let other = other.map_or_else(String::new, |other| format!(" or `{other}`"));
             let text = format!(
-                "only {count} of {} species have an opinion on `{}`{other}; the others are unknown wherever it counts",
+                "only {count} of {} species {} an opinion on `{}`{other}; the others are unknown wherever it counts",
                 rows.len(),
+                one_or_many(count, "has", "have"),
                 factor.id
             );
             report.warning(0, "", text);
