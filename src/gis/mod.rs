@@ -11,7 +11,6 @@ mod cell_area;
 mod chunks;
 mod crs;
 mod error;
-mod error_trap;
 mod features;
 mod field_values;
 mod filter;
