@@ -12,6 +12,7 @@ pub mod in_order;
 pub mod nearest;
 pub mod plural;
 pub mod score;
+pub mod severity;
 pub mod soil;
 
 pub mod project;

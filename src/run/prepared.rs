@@ -6,7 +6,8 @@ use crate::plural::one_or_many;
 use crate::project::{FactorSource, PlantLimit, Project};
 use crate::range::Range;
 use crate::rating::{CellRater, Questions, RatedFactor, Settings};
-use crate::site::{Sections, Severity, Site};
+use crate::severity::Severity;
+use crate::site::{Sections, Site};
 use crate::species::{Catalogue, FloristicQuality, add_limits, floristic_quality};
 
 /// Everything a run reads, open and checked.

@@ -63,7 +63,7 @@ pub use known_traits::{KNOWN_TRAITS, KnownTrait, Part, Values};
 pub use limits::add_limits;
 pub use numbers::Numbers;
 pub use places::{abbreviated, full_name};
-pub use problem::{Problem, Severity};
+pub use problem::Problem;
 pub use profile::{Condition, Form, Holds, Opinion, SetAside, Species, Trait};
 pub use range_table::{RangeRow, read_range_table};
 pub use read_catalogue::{CatalogueBytes, CataloguePaths};
