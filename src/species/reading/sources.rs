@@ -1,13 +1,13 @@
 //! The sources file: one row a source.
 
-use super::problem::{Report, hint};
 use super::table::Table;
-use super::{Source, SourceKind};
+use crate::species::problem::{Report, hint};
+use crate::species::{Source, SourceKind};
 
 /// A source and the line it stands on.
-pub(super) struct SourceRow {
-    pub(super) source: Source,
-    pub(super) line: u64,
+pub struct SourceRow {
+    pub source: Source,
+    pub line: u64,
 }
 
 pub(super) fn read(bytes: &[u8], report: &mut Report<'_>) -> Vec<SourceRow> {

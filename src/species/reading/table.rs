@@ -4,31 +4,32 @@
 //! Knows nothing of species.
 
 use super::decoding::decode;
-use super::problem::{Report, hint};
 use crate::nearest::nearest;
 use crate::plural::counted;
+use crate::species::problem::{Report, hint};
+use crate::species::text::split;
 
 /// A file of rows under headers.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Table {
+pub struct Table {
     /// Headers as written, outer blanks aside.
     headers: Vec<String>,
-    pub(super) rows: Vec<Row>,
-    pub(super) separator: char,
+    pub rows: Vec<Row>,
+    pub separator: char,
     /// Line of the headers.
-    pub(super) header_line: u64,
+    pub header_line: u64,
 }
 
 /// One row, as long as the headers.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Row {
-    pub(super) line: u64,
+pub struct Row {
+    pub line: u64,
     cells: Vec<String>,
 }
 
 impl Row {
     /// The cell of a column, outer blanks aside; empty where there is none.
-    pub(super) fn cell(&self, column: Option<usize>) -> &str {
+    pub fn cell(&self, column: Option<usize>) -> &str {
         column
             .and_then(|column| self.cells.get(column))
             .map_or("", |cell| cell.trim())
@@ -38,7 +39,7 @@ impl Row {
 impl Table {
     /// The table in `bytes`. `required` columns must be there; when `closed`,
     /// columns that are neither required nor `optional` are told.
-    pub(super) fn parse(
+    pub fn parse(
         bytes: &[u8],
         required: &[&str],
         optional: &[&str],
@@ -201,12 +202,12 @@ impl Table {
     }
 
     /// The place of a column, letter case aside; blanks count as underscores.
-    pub(super) fn column(&self, name: &str) -> Option<usize> {
+    pub fn column(&self, name: &str) -> Option<usize> {
         self.headers.iter().position(|header| plain(header) == name)
     }
 
     /// The plain names of all columns with their places, doubles left out.
-    pub(super) fn columns(&self) -> Vec<(usize, String)> {
+    pub fn columns(&self) -> Vec<(usize, String)> {
         let mut columns: Vec<(usize, String)> = Vec::new();
         for (place, header) in self.headers.iter().enumerate() {
             let name = plain(header);
@@ -219,7 +220,7 @@ impl Table {
 }
 
 /// A header in lower case, blanks and hyphens as underscores.
-pub(super) fn plain(header: &str) -> String {
+pub fn plain(header: &str) -> String {
     header.trim().to_lowercase().replace([' ', '-'], "_")
 }
 
@@ -246,7 +247,7 @@ fn find_separator(text: &str) -> char {
     let line = text.lines().find(|line| !line.trim().is_empty()).unwrap_or("");
     let mut best = (0, ',');
     for separator in [',', ';', '\t'] {
-        let count = super::quoting::split(line, &[separator]).len() - 1;
+        let count = split(line, &[separator]).len() - 1;
         if count > best.0 {
             best = (count, separator);
         }

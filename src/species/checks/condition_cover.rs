@@ -1,8 +1,8 @@
 //! Whether conditions on one factor overlap, and which values none of them
 //! covers.
 
-use super::{Condition, Holds};
 use crate::factor::Factor;
+use crate::species::{Condition, Holds};
 
 /// Whether both conditions may hold in one place. Conditions on different
 /// factors always may.

@@ -4,10 +4,10 @@
 use proptest::prelude::*;
 
 use super::numbers::Numbers;
-use super::profile::{Condition, Holds};
-use super::{Response, parse_condition, parse_response, print_condition, print_response};
 use crate::factor::{Factor, Kind, Unit};
 use crate::score::Score;
+use crate::species::profile::{Condition, Holds};
+use crate::species::{Response, parse_condition, parse_response, print_condition, print_response};
 
 fn factor(id: &str) -> Factor {
     Factor::standard(id).unwrap()

@@ -3,13 +3,11 @@
 
 use std::path::{Path, PathBuf};
 
-use super::problem::{Problem, Report};
-use super::{
-    Catalogue, SpeciesError, checks, joined_checks, read_sources, read_species, read_tolerances, read_traits,
-    trait_checks,
-};
+use super::{sources, species, tolerances, traits};
 use crate::factor::Factor;
 use crate::project::CatalogueFiles;
+use crate::species::problem::{Problem, Report};
+use crate::species::{Catalogue, SpeciesError, checks};
 
 /// The files of a catalogue.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -79,7 +77,7 @@ impl Catalogue {
     }
 
     /// The same, of a catalogue that stands alone or lies over another.
-    pub(super) fn read_as(
+    pub(in crate::species) fn read_as(
         paths: &CataloguePaths,
         factors: &[Factor],
         extent: Extent,
@@ -121,14 +119,14 @@ impl Catalogue {
 
 /// Whether the files are all there is of the species in them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Extent {
+pub enum Extent {
     /// What the files do not say is not known.
     Whole,
     /// Another catalogue or the rules say more.
     Part,
 }
 
-pub(super) fn read_bytes(
+pub fn read_bytes(
     paths: &CataloguePaths,
     bytes: CatalogueBytes<'_>,
     factors: &[Factor],
@@ -140,38 +138,38 @@ pub(super) fn read_bytes(
     let mut in_tolerances = Vec::new();
 
     let mut report = Report::new(&paths.sources, &mut in_sources);
-    let sources = read_sources::read(bytes.sources, &mut report);
+    let sources = sources::read(bytes.sources, &mut report);
 
     let mut report = Report::new(&paths.species, &mut in_species);
-    let mut file = read_species::read(bytes.species, &sources, &mut report);
-    checks::names(&file.rows, &mut report);
+    let mut file = species::read(bytes.species, &sources, &mut report);
+    checks::rows::names(&file.rows, &mut report);
 
     if let (Some(path), Some(bytes)) = (&paths.traits, bytes.traits) {
-        read_traits::read(bytes, &mut file, &sources, &mut Report::new(path, &mut in_traits));
+        traits::read(bytes, &mut file, &sources, &mut Report::new(path, &mut in_traits));
     }
 
     // Without a traits file all traits stand in the species file.
     let traits_path = paths.traits.as_deref().unwrap_or(&paths.species);
-    trait_checks::pairs(
+    checks::traits::pairs(
         &file.rows,
         &mut Report::new(&paths.species, &mut in_species),
         &mut Report::new(traits_path, &mut in_traits),
     );
 
     let mut report = Report::new(&paths.tolerances, &mut in_tolerances);
-    let found = read_tolerances::read(bytes.tolerances, &file, &sources, factors, &mut report);
-    checks::conditions(&found, &file.rows, factors, &mut report);
+    let found = tolerances::read(bytes.tolerances, &file, &sources, factors, &mut report);
+    checks::rows::conditions(&found, &file.rows, factors, &mut report);
     let mut rows = file.rows;
     for at in found {
         rows[at.species].species.opinions.push(at.opinion);
     }
 
     if extent == Extent::Whole {
-        checks::tolerances(&rows, &mut Report::new(&paths.species, &mut in_species));
+        checks::rows::tolerances(&rows, &mut Report::new(&paths.species, &mut in_species));
         let mut report = Report::new(&paths.tolerances, &mut in_tolerances);
-        checks::coverage(&rows, factors, &mut report);
+        checks::rows::coverage(&rows, factors, &mut report);
     }
-    checks::unused_sources(&sources, &rows, &mut Report::new(&paths.sources, &mut in_sources));
+    checks::rows::unused_sources(&sources, &rows, &mut Report::new(&paths.sources, &mut in_sources));
 
     let problems = [in_species, in_traits, in_tolerances, in_sources]
         .into_iter()
@@ -185,7 +183,7 @@ pub(super) fn read_bytes(
         sources: sources.into_iter().map(|row| row.source).collect(),
     };
     if extent == Extent::Whole {
-        joined_checks::contradictory(&catalogue, &mut Report::new(&paths.species, &mut problems));
+        checks::joined::contradictory(&catalogue, &mut Report::new(&paths.species, &mut problems));
     }
     (catalogue, problems)
 }

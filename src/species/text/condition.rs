@@ -2,11 +2,11 @@
 //! `canopy: 0..40`. Text and the factors come in, a condition goes out, and back.
 
 use super::numbers::Numbers;
-use super::problem::hint;
-use super::profile::{Condition, Holds};
 use super::quoting::{quote, split};
-use super::response_text;
+use super::response;
 use crate::factor::{Factor, Kind};
+use crate::species::problem::hint;
+use crate::species::profile::{Condition, Holds};
 
 /// The condition so written; `factors` are those it may hang on.
 ///
@@ -48,7 +48,7 @@ fn parse_class_list(rest: &str, factor: &Factor) -> Result<Holds, Vec<String>> {
         if name.trim().is_empty() {
             continue;
         }
-        match response_text::parse_class(name, factor) {
+        match response::parse_class(name, factor) {
             Ok(class) => classes.push(class),
             Err(fault) => faults.push(fault),
         }

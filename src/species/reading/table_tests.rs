@@ -4,8 +4,8 @@ use std::path::Path;
 
 use proptest::prelude::*;
 
-use super::problem::{Problem, Report};
 use super::table::Table;
+use crate::species::problem::{Problem, Report};
 
 fn parse(bytes: &[u8]) -> (Table, Vec<Problem>) {
     let mut problems = Vec::new();

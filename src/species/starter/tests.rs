@@ -1,9 +1,9 @@
 //! The starter catalogue: whole, true to its sources, and saying what the trade says.
 
-use super::{Catalogue, Form, Source, SourceKind, Standing, floristic_quality};
 use crate::factor::Factor;
 use crate::project::CatalogueSection;
 use crate::score::Score;
+use crate::species::{Catalogue, Form, Source, SourceKind, Standing, floristic_quality};
 
 const S1: f64 = 0.85;
 const S2: f64 = 0.60;
@@ -122,7 +122,7 @@ fn what_a_rule_derives_is_not_passed_off_as_published() {
 /// per pound and pH limits (USDA PLANTS), wetland status (National Wetland Plant List 2016,
 /// Michigan list), coefficients of conservatism (Michigan 2014, Ohio, Illinois 2020,
 /// Indiana 2019, Northeast coastal plain 2018).
-const RECORDED: &str = include_str!("starter_recorded.csv");
+const RECORDED: &str = include_str!("recorded.csv");
 
 /// All 127 species against their sources. A value that is disputed may differ, and then
 /// the recorded one is set aside beside it.

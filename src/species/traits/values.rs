@@ -1,8 +1,8 @@
 //! One value of a trait against what the program knows of that trait: a name and a
 //! text come in, what is wrong with them goes out. Knows no file and no other value.
 
-use super::problem::hint;
-use super::{KNOWN_TRAITS, KnownTrait, Part, Values};
+use crate::species::problem::hint;
+use crate::species::{KNOWN_TRAITS, KnownTrait, Part, Values};
 
 /// The months by name, January first.
 pub const MONTHS: [&str; 12] = [
@@ -28,7 +28,7 @@ const UNITS: [&str; 24] = [
 
 /// What is wrong with a value of a trait; nothing where it can be used or the
 /// program does not know the trait.
-pub(super) fn fault(name: &str, value: &str) -> Option<String> {
+pub fn fault(name: &str, value: &str) -> Option<String> {
     // A hazard in other words is still a hazard, and is told as it stands.
     let known = KnownTrait::of(name).filter(|known| known.part != Part::Hazards)?;
     match known.values {
@@ -51,7 +51,7 @@ pub(super) fn fault(name: &str, value: &str) -> Option<String> {
 
 /// What to say of a value that can be read and of which the rules make nothing:
 /// they need one step or number, and this is a span.
-pub(super) fn unused_span(name: &str, value: &str) -> Option<String> {
+pub fn unused_span(name: &str, value: &str) -> Option<String> {
     let feeds_a_rule =
         name.starts_with("recorded_") && !name.ends_with("_season") || name.starts_with("wetland_");
     let spans = matches!(
@@ -64,7 +64,7 @@ pub(super) fn unused_span(name: &str, value: &str) -> Option<String> {
 }
 
 /// What to say of a trait's name in a unit that is not the one this program reads.
-pub(super) fn foreign_unit(name: &str) -> Option<String> {
+pub fn foreign_unit(name: &str) -> Option<String> {
     if KnownTrait::of(name).is_some() {
         return None;
     }

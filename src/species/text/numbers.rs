@@ -22,7 +22,7 @@ impl Numbers {
 
     /// Numbers of a file whose columns are parted by `separator`.
     #[must_use]
-    pub(super) fn of_file(separator: char) -> Numbers {
+    pub(in crate::species) fn of_file(separator: char) -> Numbers {
         Numbers {
             comma_allowed: separator == ';',
             ..Numbers::with_points()
@@ -30,12 +30,12 @@ impl Numbers {
     }
 
     /// Tells the line that is read now.
-    pub(super) fn at_line(&mut self, line: u64) {
+    pub(in crate::species) fn at_line(&mut self, line: u64) {
         self.line = line;
     }
 
     /// The number so written, or what is wrong with it.
-    pub(super) fn parse(&mut self, text: &str) -> Result<f64, String> {
+    pub(in crate::species) fn parse(&mut self, text: &str) -> Result<f64, String> {
         let text = text.trim();
         let (comma, point) = (text.contains(','), text.contains('.'));
         if comma && point {

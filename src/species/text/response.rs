@@ -4,19 +4,19 @@
 
 use std::fmt::Write as _;
 
-use super::ResponseError;
 use super::numbers::Numbers;
-use super::problem::hint;
 use super::quoting::{quote, split, unquote};
-use super::response::{Curve, Range, Response, Threshold};
 use crate::factor::{Factor, Kind};
 use crate::nearest::nearest;
 use crate::score::Score;
+use crate::species::ResponseError;
+use crate::species::problem::hint;
+use crate::species::response::{Curve, Range, Response, Threshold};
 
 const WORDS: [&str; 4] = ["range", "curve", "classes", "threshold"];
 
 /// Whether a text begins as responses do, right or wrong.
-pub(super) fn begins_a_response(text: &str) -> bool {
+pub fn begins_a_response(text: &str) -> bool {
     let first = text.split_whitespace().next().unwrap_or_default();
     WORDS.iter().any(|word| word.eq_ignore_ascii_case(first))
 }

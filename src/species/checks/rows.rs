@@ -3,16 +3,15 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::problem::Report;
-use super::read_sources::SourceRow;
-use super::read_species::SpeciesRow;
-use super::read_tolerances::OpinionRow;
-use super::{Holds, Species, conditions_overlap, uncovered};
+use super::condition_cover::{conditions_overlap, uncovered};
 use crate::factor::Factor;
 use crate::plural::one_or_many;
+use crate::species::problem::Report;
+use crate::species::reading::{OpinionRow, SourceRow, SpeciesRow};
+use crate::species::{Holds, Species};
 
 /// Ids and names that stand for two species.
-pub(super) fn names(rows: &[SpeciesRow], report: &mut Report<'_>) {
+pub fn names(rows: &[SpeciesRow], report: &mut Report<'_>) {
     for (place, row) in rows.iter().enumerate() {
         let species = &row.species;
         for other in &rows[..place] {
@@ -83,12 +82,7 @@ fn name(row: &SpeciesRow, other: &SpeciesRow, report: &mut Report<'_>) {
 
 /// Opinions of one species on one factor that contradict one another or leave
 /// cases out.
-pub(super) fn conditions(
-    found: &[OpinionRow],
-    rows: &[SpeciesRow],
-    factors: &[Factor],
-    report: &mut Report<'_>,
-) {
+pub fn conditions(found: &[OpinionRow], rows: &[SpeciesRow], factors: &[Factor], report: &mut Report<'_>) {
     let mut groups: BTreeMap<(usize, &str), Vec<&OpinionRow>> = BTreeMap::new();
     for row in found {
         groups
@@ -161,7 +155,7 @@ fn gaps(group: &[&OpinionRow], id: &str, factors: &[Factor], report: &mut Report
 }
 
 /// Species without tolerances, and species with the very same ones.
-pub(super) fn tolerances(rows: &[SpeciesRow], report: &mut Report<'_>) {
+pub fn tolerances(rows: &[SpeciesRow], report: &mut Report<'_>) {
     for (place, row) in rows.iter().enumerate() {
         let species = &row.species;
         if species.opinions.is_empty() {
@@ -192,7 +186,7 @@ pub(super) fn tolerances(rows: &[SpeciesRow], report: &mut Report<'_>) {
 }
 
 pub(super) fn same_tolerances(one: &Species, other: &Species) -> bool {
-    let holds_in = |opinions: &Species, wanted: &super::Opinion| {
+    let holds_in = |opinions: &Species, wanted: &crate::species::Opinion| {
         opinions.opinions.iter().any(|opinion| {
             opinion.factor == wanted.factor
                 && opinion.given == wanted.given
@@ -204,7 +198,7 @@ pub(super) fn same_tolerances(one: &Species, other: &Species) -> bool {
 
 /// Decisive factors on which less than a third of the species have an opinion.
 /// A factor and the one it stands in for count as one.
-pub(super) fn coverage(rows: &[SpeciesRow], factors: &[Factor], report: &mut Report<'_>) {
+pub fn coverage(rows: &[SpeciesRow], factors: &[Factor], report: &mut Report<'_>) {
     let speaks = |row: &SpeciesRow, factor: &Factor| {
         let ids = [Some(&factor.id), factor.stands_in_for.as_ref()];
         ids.into_iter()
@@ -236,7 +230,7 @@ pub(super) fn coverage(rows: &[SpeciesRow], factors: &[Factor], report: &mut Rep
 }
 
 /// Sources that no value names.
-pub(super) fn unused_sources(sources: &[SourceRow], rows: &[SpeciesRow], report: &mut Report<'_>) {
+pub fn unused_sources(sources: &[SourceRow], rows: &[SpeciesRow], report: &mut Report<'_>) {
     let used: BTreeSet<&str> = rows.iter().flat_map(|row| row.species.source_ids()).collect();
     for row in sources
         .iter()

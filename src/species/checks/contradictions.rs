@@ -4,9 +4,8 @@
 
 use serde::Serialize;
 
-use super::rules::{Level, Light, Moisture, Shade, Status, WETLAND_LISTS, span};
-use super::trait_values::{month_spans, number_span};
-use super::{Catalogue, Form, Species, Trait};
+use crate::species::rules::{Level, Light, Moisture, Shade, Status, WETLAND_LISTS, span};
+use crate::species::{Catalogue, Form, Species, Trait, month_spans, number_span};
 
 /// Two values of a species that contradict one another.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]

@@ -2,7 +2,7 @@
 //! mark of the notation stands in double quotes.
 
 /// The pieces of `text` between the given marks, marks in quotes aside.
-pub(super) fn split<'a>(text: &'a str, marks: &[char]) -> Vec<&'a str> {
+pub fn split<'a>(text: &'a str, marks: &[char]) -> Vec<&'a str> {
     let mut pieces = Vec::new();
     let mut quoted = false;
     let mut start = 0;

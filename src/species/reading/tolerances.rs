@@ -1,22 +1,22 @@
 //! The tolerances file: one row a response of one species to one factor,
 //! perhaps under a condition on another.
 
-use super::numbers::Numbers;
-use super::problem::{Report, hint};
-use super::read_sources::{self, SourceRow};
-use super::read_species::SpeciesFile;
-use super::response_text::begins_a_response;
+use super::sources::{self, SourceRow};
+use super::species::SpeciesFile;
 use super::table::{Row, Table};
-use super::{
-    Condition, Opinion, Response, SetAside, parse_condition, parse_response, print_response, read_traits,
-};
+use super::traits;
 use crate::factor::{Factor, Kind};
+use crate::species::problem::{Report, hint};
+use crate::species::text::{Numbers, begins_a_response};
+use crate::species::{
+    Condition, Opinion, Response, SetAside, parse_condition, parse_response, print_response,
+};
 
 /// An opinion, whose it is, and the line it stands on.
-pub(super) struct OpinionRow {
-    pub(super) species: usize,
-    pub(super) opinion: Opinion,
-    pub(super) line: u64,
+pub struct OpinionRow {
+    pub species: usize,
+    pub opinion: Opinion,
+    pub line: u64,
 }
 
 const REQUIRED: [&str; 4] = ["species", "factor", "response", "source"];
@@ -46,11 +46,11 @@ pub(super) fn read(
         let factor = find_factor(cell("factor"), row, factors, report);
         let given = read_given(cell("given"), cell("factor"), row, factors, &mut numbers, report);
         if table.column("source").is_some()
-            && let Some(fault) = read_sources::fault(cell("source"), sources)
+            && let Some(fault) = sources::fault(cell("source"), sources)
         {
             report.error(row.line, "source", fault);
         }
-        let is_set_aside = read_traits::is_set_aside(row, &table, report);
+        let is_set_aside = traits::is_set_aside(row, &table, report);
         let set_aside = |value: String| SetAside {
             value,
             source: cell("source").to_owned(),

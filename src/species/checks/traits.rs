@@ -1,13 +1,13 @@
 //! Traits of a species held against what is known of them and against one another.
 //! Rows come in; faults with their line and column go out.
 
-use super::problem::Report;
-use super::read_species::SpeciesRow;
-use super::trait_values::{fault, number_span, unused_span};
-use super::{Form, Species};
+use crate::species::problem::Report;
+use crate::species::reading::SpeciesRow;
+use crate::species::traits::values::{fault, number_span, unused_span};
+use crate::species::{Form, Species};
 
 /// Tells what is wrong with one value, at the line and column where it stands.
-pub(super) fn value(line: u64, column: &str, name: &str, value: &str, report: &mut Report<'_>) {
+pub fn value(line: u64, column: &str, name: &str, value: &str, report: &mut Report<'_>) {
     if let Some(fault) = fault(name, value) {
         report.error(line, column, format!("{name}: {fault}"));
     } else if let Some(told) = unused_span(name, value) {
@@ -18,7 +18,7 @@ pub(super) fn value(line: u64, column: &str, name: &str, value: &str, report: &m
 /// Limits the wrong way round, sizes that do not go together, disputed values
 /// without a word on why. `in_species` tells of the species file, `in_traits` of the
 /// traits file.
-pub(super) fn pairs(rows: &[SpeciesRow], in_species: &mut Report<'_>, in_traits: &mut Report<'_>) {
+pub fn pairs(rows: &[SpeciesRow], in_species: &mut Report<'_>, in_traits: &mut Report<'_>) {
     for row in rows {
         let mut found: Vec<(String, bool, String)> = Vec::new();
         let mut tell = |name: &str, is_error: bool, text: String| {

@@ -1,11 +1,13 @@
 //! The traits file: one row a value of one species, each with its source and,
 //! where sources disagree, the values that are set aside.
 
-use super::problem::{Report, hint};
-use super::read_sources::{self, SourceRow};
-use super::read_species::SpeciesFile;
+use super::sources::{self, SourceRow};
+use super::species::{self, SpeciesFile};
 use super::table::{Row, Table};
-use super::{SetAside, Trait, read_species, trait_checks, trait_values};
+use crate::species::checks;
+use crate::species::problem::{Report, hint};
+use crate::species::traits::values;
+use crate::species::{SetAside, Trait};
 
 /// The word of a row that is told but not used.
 const SET_ASIDE: &str = "set aside";
@@ -34,19 +36,19 @@ pub(super) fn read(bytes: &[u8], species: &mut SpeciesFile, sources: &[SourceRow
             }
         }
         let source = cell(row, "source");
-        if let Some(fault) = read_sources::fault(&source, sources) {
+        if let Some(fault) = sources::fault(&source, sources) {
             report.error(row.line, "source", fault);
         }
         if name.is_empty() || value.is_empty() {
             continue;
         }
-        let value = if table.separator == ';' && read_species::is_measured(&name) {
-            read_species::with_points(&value)
+        let value = if table.separator == ';' && species::is_measured(&name) {
+            species::with_points(&value)
         } else {
             value
         };
-        trait_checks::value(row.line, "value", &name, &value, report);
-        if let Some(told) = trait_values::foreign_unit(&name) {
+        checks::traits::value(row.line, "value", &name, &value, report);
+        if let Some(told) = values::foreign_unit(&name) {
             report.warning(row.line, "trait", told);
         }
         let note = cell(row, "note");
@@ -96,5 +98,5 @@ pub(super) fn is_set_aside(row: &Row, table: &Table, report: &mut Report<'_>) ->
 }
 
 #[cfg(test)]
-#[path = "read_traits_tests.rs"]
+#[path = "traits_tests.rs"]
 mod tests;

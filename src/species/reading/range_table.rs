@@ -4,9 +4,9 @@
 
 use std::path::Path;
 
-use super::problem::{Problem, Report};
 use super::table::{Table, plain};
 use crate::plural::{counted, one_or_many};
+use crate::species::problem::{Problem, Report};
 
 /// One row: a species is documented in a region.
 #[derive(Debug, Clone, PartialEq, Eq)]

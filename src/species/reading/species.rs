@@ -1,20 +1,22 @@
 //! The species file: one row a species; every column beyond the first four is a
 //! trait, and `X_source` names the source of the value in `X`.
 
-use super::problem::{Report, hint};
-use super::read_sources::{self, SourceRow};
+use super::sources::{self, SourceRow};
 use super::table::{Row, Table};
-use super::{Form, KnownTrait, Species, Trait, Values, trait_checks, trait_values};
 use crate::nearest::nearest;
+use crate::species::checks;
+use crate::species::problem::{Report, hint};
+use crate::species::traits::values;
+use crate::species::{Form, KnownTrait, Species, Trait, Values};
 
 const NAMES: [&str; 4] = ["id", "scientific_name", "common_name", "form"];
 
 /// A species and the line it stands on.
-pub(super) struct SpeciesRow {
-    pub(super) species: Species,
-    pub(super) line: u64,
+pub struct SpeciesRow {
+    pub species: Species,
+    pub line: u64,
     /// Where the traits stand that the traits file gives; the others stand on `line`.
-    pub(super) trait_lines: Vec<(String, u64)>,
+    pub trait_lines: Vec<(String, u64)>,
 }
 
 /// What the species file gave.
@@ -151,7 +153,7 @@ impl TraitColumn {
                 }
                 continue;
             }
-            if let Some(told) = trait_values::foreign_unit(name) {
+            if let Some(told) = values::foreign_unit(name) {
                 report.warning(table.header_line, name, told);
             }
             let source = table.column(&format!("{name}_source"));
@@ -180,7 +182,7 @@ impl TraitColumn {
         }
         let source = row.cell(self.source);
         if self.source.is_some()
-            && let Some(fault) = read_sources::fault(source, sources)
+            && let Some(fault) = sources::fault(source, sources)
         {
             report.error(row.line, &format!("{}_source", self.name), fault);
         }
@@ -189,7 +191,7 @@ impl TraitColumn {
         } else {
             value.to_owned()
         };
-        trait_checks::value(row.line, &self.name, &self.name, &value, report);
+        checks::traits::value(row.line, &self.name, &self.name, &value, report);
         Some(Trait {
             name: self.name.clone(),
             value,

@@ -4,8 +4,8 @@ use std::path::Path;
 
 use proptest::prelude::*;
 
-use super::{Catalogue, CatalogueBytes, CataloguePaths, Form, Problem, SpeciesError};
 use crate::factor::Factor;
+use crate::species::{Catalogue, CatalogueBytes, CataloguePaths, Form, Problem, SpeciesError};
 
 const SOURCES: &str = "id,kind,title\nbook,published,A book\nown,from memory,Own\n";
 const SPECIES: &str = "id,scientific_name,common_name,form,height_m,height_m_source\n\

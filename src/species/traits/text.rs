@@ -2,8 +2,8 @@
 //! terms. Values that are no numbers stay as the catalogue words them.
 
 use super::places::abbreviated;
-use super::{KnownTrait, SetAside, Values};
 use crate::factor::Units;
+use crate::species::{KnownTrait, SetAside, Values};
 
 /// A conversion of numbers of the catalogue to those that people read.
 struct Reader {

@@ -2,14 +2,15 @@
 //! together, or values of one species against one another. Catalogues come in;
 //! faults of the files as a whole go out, since two files may share one.
 
-use super::checks::{coverage, same_tolerances};
-use super::problem::Report;
-use super::read_species::SpeciesRow;
-use super::{Catalogue, Species, contradictions};
+use super::contradictions::contradictions;
+use super::rows::{coverage, same_tolerances};
 use crate::factor::Factor;
+use crate::species::problem::Report;
+use crate::species::reading::SpeciesRow;
+use crate::species::{Catalogue, Species};
 
 /// Pairs of values that contradict one another and that nothing settles.
-pub(super) fn contradictory(catalogue: &Catalogue, report: &mut Report<'_>) {
+pub fn contradictory(catalogue: &Catalogue, report: &mut Report<'_>) {
     for pair in contradictions(catalogue).iter().filter(|pair| !pair.resolved) {
         report.warning(0, "", pair.told());
     }
@@ -17,7 +18,7 @@ pub(super) fn contradictory(catalogue: &Catalogue, report: &mut Report<'_>) {
 
 /// Species of a catalogue that lies over another under a name of one there, with
 /// the accepted name.
-pub(super) fn names_beneath(own: &Catalogue, beneath: &Catalogue, report: &mut Report<'_>) {
+pub fn names_beneath(own: &Catalogue, beneath: &Catalogue, report: &mut Report<'_>) {
     for species in &own.species {
         let name = species.scientific_name.to_lowercase();
         for theirs in beneath.species.iter().filter(|theirs| theirs.id != species.id) {
@@ -57,7 +58,7 @@ pub(super) fn names_beneath(own: &Catalogue, beneath: &Catalogue, report: &mut R
 
 /// What only shows in a catalogue and the one beneath it together: `own` are the ids
 /// that the project's files name.
-pub(super) fn joined(catalogue: &Catalogue, own: &[String], factors: &[Factor], report: &mut Report<'_>) {
+pub fn joined(catalogue: &Catalogue, own: &[String], factors: &[Factor], report: &mut Report<'_>) {
     contradictory(catalogue, report);
     let rows: Vec<SpeciesRow> = catalogue
         .species
