@@ -10,7 +10,9 @@ pub mod gis;
 pub mod grid;
 pub mod in_order;
 pub mod nearest;
+pub mod plural;
 pub mod score;
+pub mod severity;
 pub mod soil;
 
 pub mod project;

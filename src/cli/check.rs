@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Failure;
+use crate::plural::{counted, one_or_many};
 use crate::project::Project;
 use crate::run::{self, Survey};
 
@@ -48,8 +49,11 @@ pub fn run(command: &CheckCommand, out: &mut dyn Write) -> Result<u8, Failure> {
 fn tell(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
     writeln!(
         out,
-        "grid: {} rows x {} columns of {} m in {}",
-        survey.rows, survey.cols, survey.cell_m, survey.crs
+        "grid: {} x {} of {} m in {}",
+        counted(survey.rows, "row"),
+        counted(survey.cols, "column"),
+        survey.cell_m,
+        survey.crs
     )?;
     writeln!(
         out,
@@ -60,8 +64,9 @@ fn tell(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
     let (tiles, all) = survey.tiles;
     writeln!(
         out,
-        "\nfactors, in {tiles} of {all} tiles ({} cells to rate)",
-        survey.cells_looked_at
+        "\nfactors, in {tiles} of {} ({} to rate)",
+        counted(all, "tile"),
+        counted(survey.cells_looked_at, "cell")
     )?;
     for factor in &survey.factors {
         let weight = if factor.decisive { "decisive" } else { "helpful" };
@@ -111,11 +116,12 @@ fn tell(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
     }
     writeln!(
         out,
-        "\na run: about {} cells to rate, {} regions after {} passes of the vote, {} zones, {:.0} s, {:.0} MB of memory, up to {:.0} MB of disk",
-        survey.cells_to_rate,
-        survey.regions,
+        "\na run: about {} to rate, {} after {} {} of the vote, {}, {:.0} s, {:.0} MB of memory, up to {:.0} MB of disk",
+        counted(survey.cells_to_rate, "cell"),
+        counted(survey.regions, "region"),
         survey.vote,
-        survey.zones,
+        one_or_many(survey.vote, "pass", "passes"),
+        counted(survey.zones, "zone"),
         survey.seconds.ceil(),
         survey.memory_bytes as f64 / 1e6,
         survey.disk_bytes as f64 / 1e6
@@ -136,7 +142,7 @@ fn tell_layers(survey: &Survey, out: &mut dyn Write) -> Result<(), Failure> {
             .map_or_else(String::new, |how| format!(", {how}"));
         let features = layer
             .features
-            .map_or_else(String::new, |count| format!(", {count} features"));
+            .map_or_else(String::new, |count| format!(", {}", counted(count, "feature")));
         let support = layer
             .support_m
             .map_or_else(String::new, |side| format!(", shows {side:.1} m"));

@@ -8,6 +8,7 @@ use clap::Args;
 use super::Failure;
 use super::screen::Screen;
 use crate::output::words::{area_words, class_words, length_words};
+use crate::plural::counted;
 use crate::project::{Project, Units};
 use crate::run::{self, BLOCK_ROWS, Mapped, Options, Stop};
 use crate::zones::{Listing, Zone};
@@ -100,11 +101,11 @@ pub fn tell(
     writeln!(out, "{}", record.title)?;
     writeln!(
         out,
-        "  {} zones on {} rated, {} species, {} cells of {} in {}",
-        mapped.zones.len(),
+        "  {} on {} rated, {} species, {} of {} in {}",
+        counted(mapped.zones.len(), "zone"),
         area_words(rated_m2, units),
         record.counts.species,
-        record.counts.rated_cells,
+        counted(record.counts.rated_cells, "cell"),
         length_words(record.grid.cell_m, units),
         record.grid.crs
     )?;
@@ -144,7 +145,11 @@ pub fn tell(
         tell_zone(zone, mapped, units, out)?;
     }
     if by_size.len() > SHOWN {
-        writeln!(out, "  ... and {} smaller zones", by_size.len() - SHOWN)?;
+        writeln!(
+            out,
+            "  ... and {}",
+            counted(by_size.len() - SHOWN, "smaller zone")
+        )?;
     }
     writeln!(out, "\nfiles in {}:", mapped.folder.display())?;
     for file in &record.outputs {

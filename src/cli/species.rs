@@ -40,6 +40,7 @@ pub use opened::CatalogueInput;
 use opened::{Opened, Place, Reading};
 
 use crate::output::OutputError;
+use crate::plural::counted;
 use crate::project::ProjectError;
 use crate::species::{Problem, SpeciesError};
 
@@ -240,11 +241,6 @@ fn write_json(value: &impl Serialize, out: &mut dyn Write) -> Result<(), Species
     serde_json::to_writer_pretty(&mut *out, value)?;
     writeln!(out)?;
     Ok(())
-}
-
-/// `1 error`, `2 errors`.
-fn counted(count: usize, thing: &str) -> String {
-    format!("{count} {thing}{}", if count == 1 { "" } else { "s" })
 }
 
 /// Wrong usage: what was found and what is needed.

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::Failure;
+use crate::plural::counted;
 use crate::project::Project;
 use crate::run::{Explanation, Prepared, SoilHere, SpeciesHere, Why};
 
@@ -169,7 +170,7 @@ fn tell_species(species: &SpeciesHere, out: &mut dyn Write) -> Result<(), Failur
         .rating
         .map_or_else(String::new, |rating| format!(", rating {rating:.2}"));
     let rests = if species.class.is_some() {
-        format!(", on {} of {} factors", species.rests_on, species.of)
+        format!(", on {} of {}", species.rests_on, counted(species.of, "factor"))
     } else {
         String::new()
     };

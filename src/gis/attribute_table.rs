@@ -7,6 +7,7 @@ use gdal::vector::LayerAccess;
 
 use super::field_values::{field_value, fields};
 use super::{FieldValue, GisError, c_interface, messages, vector_file};
+use crate::plural::counted;
 
 /// Which table and which of its fields.
 #[derive(Debug, Clone, Copy)]
@@ -80,8 +81,9 @@ pub fn read_rows(
     let doubts = query.fields.iter().zip(not_utf8).filter(|(_, count)| *count > 0);
     let doubts = doubts.map(|(field, count)| {
         format!(
-            "field `{field}` of table `{}` of {path} is not UTF-8 in {count} rows; taken as Windows-1252",
-            query.table
+            "field `{field}` of table `{}` of {path} is not UTF-8 in {}; taken as Windows-1252",
+            query.table,
+            counted(count, "row")
         )
     });
     Ok((rows, doubts.collect()))

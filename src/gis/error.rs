@@ -2,6 +2,8 @@
 
 use thiserror::Error;
 
+use crate::plural::{counted, one_or_many};
+
 /// Why a file, a coordinate reference system or a transformation cannot be used.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
@@ -86,7 +88,9 @@ pub enum GisError {
     },
     /// Points that cannot be transformed.
     #[error(
-        "{failed} of {of} points cannot be brought from {from} to {to}, the first is x {x}, y {y}: they lie where the systems do not hold, or the coordinate reference system is not the one the file is in"
+        "{failed} of {} cannot be brought from {from} to {to}, the first is x {x}, y {y}: {} where the systems do not hold, or the coordinate reference system is not the one the file is in",
+        counted(*of, "point"),
+        one_or_many(*failed, "it lies", "they lie")
     )]
     TransformPoints {
         /// Where the coordinates come from.
@@ -163,7 +167,10 @@ pub enum GisError {
         field: String,
     },
     /// A filter that cannot be used.
-    #[error("the filter `{filter}` on layer `{layer}` of {path} is wrong: {reason}")]
+    #[error(
+        "the filter `{filter}` on layer `{layer}` of {path} {fault}; needed is a condition on its fields ({}), with text in single quotes, such as `kind = 'planting'`",
+        quoted(have)
+    )]
     Filter {
         /// The path as given.
         path: String,
@@ -171,8 +178,10 @@ pub enum GisError {
         layer: String,
         /// The filter as given.
         filter: String,
-        /// GDAL's own words.
-        reason: String,
+        /// What is wrong with it, as the end of a sentence on it.
+        fault: String,
+        /// The fields there are.
+        have: Vec<String>,
     },
     /// Cells that cannot be read.
     #[error(
@@ -189,7 +198,7 @@ pub enum GisError {
         reason: String,
     },
     /// Features that cannot be read.
-    #[error("{path}, layer `{layer}`: reading stopped after {read} features: {reason}")]
+    #[error("{path}, layer `{layer}`: reading stopped after {}: {reason}", counted(*read, "feature"))]
     ReadVector {
         /// The path as given.
         path: String,

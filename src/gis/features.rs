@@ -11,10 +11,12 @@ use geo::Area;
 use rayon::prelude::*;
 
 use super::field_values::{Field, FieldValue, field_value, fields};
+use super::filter::set_filter;
 use super::geometry::{self, NoShape, Shape};
 use super::shapes::{SHAPES_AT_ONCE, Shapes, brought_over};
 use super::{GisError, Transform, TransformTold, c_interface, crs, messages, vector_file};
 use crate::grid::{Crs, Extent};
+use crate::plural::counted;
 
 /// Which features to read.
 #[derive(Debug, Clone, Copy)]
@@ -199,8 +201,9 @@ pub fn read_features_as<G: Send>(
             continue;
         }
         features.doubts.push(format!(
-            "field `{}` of {path} is not UTF-8 in {count} features; taken as Windows-1252",
-            field.name
+            "field `{}` of {path} is not UTF-8 in {}; taken as Windows-1252",
+            field.name,
+            counted(count, "feature")
         ));
     }
     Ok(features)
@@ -327,23 +330,4 @@ fn source_crs(dataset: &Dataset, layer: &Layer, query: &VectorQuery) -> Result<C
                 query.path.display().to_string()
             },
         })
-}
-
-fn set_filter(layer: &mut Layer, filter: &str, path: &str) -> Result<(), GisError> {
-    messages::forget();
-    let set = layer.set_attribute_filter(filter);
-    if set.is_ok() {
-        // Some formats look at the filter only when they are read.
-        let _ = c_interface::features(layer).next();
-    }
-    let said = messages::said();
-    if set.is_ok() && said.is_empty() {
-        return Ok(());
-    }
-    Err(GisError::Filter {
-        path: path.to_owned(),
-        layer: layer.name(),
-        filter: filter.to_owned(),
-        reason: said,
-    })
 }

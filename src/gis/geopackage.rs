@@ -16,7 +16,7 @@ use gdal::{Dataset, DriverManager, Metadata};
 
 use super::WriteError;
 use super::c_interface::{forget_number, set_text};
-use super::error_trap::{OpenDataset, trapped};
+use super::messages::heeded;
 use super::table_row::{Row, Value};
 use crate::grid::Crs;
 
@@ -70,7 +70,7 @@ const ROWS_A_TRANSACTION: usize = 100_000;
 /// Writes one GeoPackage on the thread that made it.
 pub struct GeoPackageWriter {
     path: PathBuf,
-    dataset: OpenDataset,
+    dataset: Dataset,
     /// Dropped after the dataset, which still writes a date when it is closed.
     _date: ThreadDate,
 }
@@ -100,7 +100,7 @@ impl GeoPackageWriter {
     /// # Errors
     /// The file cannot be made.
     pub fn create(path: &Path, title: &str, date: &str) -> Result<GeoPackageWriter, WriteError> {
-        let (dataset, date) = trapped(|| {
+        let (dataset, date) = heeded(|| {
             let date = ThreadDate::set(date)?;
             let mut dataset = DriverManager::get_driver_by_name("GPKG")?.create_vector_only(path)?;
             dataset.set_metadata_item("TITLE", title, "")?;
@@ -109,7 +109,7 @@ impl GeoPackageWriter {
         .map_err(WriteError::write(path, "making the file"))?;
         Ok(GeoPackageWriter {
             path: path.to_owned(),
-            dataset: OpenDataset::new(dataset),
+            dataset,
             _date: date,
         })
     }
@@ -119,7 +119,7 @@ impl GeoPackageWriter {
     /// # Errors
     /// The CRS is none GDAL knows, or the layer cannot be made.
     pub fn add_layer(&mut self, text: TableText, crs: &Crs, columns: &[Column]) -> Result<(), WriteError> {
-        let srs = trapped(|| {
+        let srs = heeded(|| {
             let mut srs = SpatialRef::from_wkt(&crs.wkt)?;
             srs.set_axis_mapping_strategy(AxisMappingStrategy::TraditionalGisOrder);
             Ok(srs)
@@ -146,7 +146,7 @@ impl GeoPackageWriter {
         columns: &[Column],
     ) -> Result<(), WriteError> {
         let failed = WriteError::write(&self.path, format!("layer {}", text.name));
-        trapped(|| create_layer(self.dataset.get()?, text, srs, columns)).map_err(failed)
+        heeded(|| create_layer(&mut self.dataset, text, srs, columns)).map_err(failed)
     }
 
     /// Adds rows to a layer or a table and gives their number.
@@ -160,11 +160,11 @@ impl GeoPackageWriter {
     ) -> Result<u64, WriteError> {
         let failed = WriteError::write(&self.path, format!("layer {table}"));
         let mut rows = rows.into_iter();
-        trapped(|| {
+        heeded(|| {
             let mut written = 0;
             loop {
                 let mut in_this_one = 0;
-                let transaction = self.dataset.get()?.start_transaction()?;
+                let transaction = self.dataset.start_transaction()?;
                 let layer = transaction.layer_by_name(table)?;
                 // One for all rows: making a feature takes longer than filling it.
                 let mut feature = Feature::new(layer.defn())?;
@@ -202,11 +202,11 @@ impl GeoPackageWriter {
             quoted(table),
             quoted(column)
         );
-        trapped(|| {
+        heeded(|| {
             // A layer is made in the file only when it is first written out.
-            let dataset = self.dataset.get()?;
-            dataset.flush_cache()?;
-            dataset.execute_sql(sql, None, Dialect::DEFAULT).map(|_| ())
+            self.dataset.flush_cache()?;
+            let made = self.dataset.execute_sql(sql, None, Dialect::DEFAULT);
+            made.map(|_| ())
         })
         .map_err(WriteError::write(&self.path, format!("index on {table}")))
     }
@@ -268,7 +268,7 @@ impl GeoPackageWriter {
     /// # Errors
     /// The file cannot be written, a full disk for one.
     pub fn finish(self) -> Result<(), WriteError> {
-        trapped(|| self.dataset.close()).map_err(WriteError::write(&self.path, "closing the file"))
+        heeded(|| self.dataset.close()).map_err(WriteError::write(&self.path, "closing the file"))
     }
 }
 
@@ -336,7 +336,7 @@ fn quoted(name: &str) -> String {
 /// # Errors
 /// The file cannot be opened or a row cannot be read.
 pub fn count_rows(path: &Path) -> Result<Vec<(String, u64)>, WriteError> {
-    trapped(|| {
+    heeded(|| {
         let dataset = Dataset::open(path)?;
         dataset
             .layers()

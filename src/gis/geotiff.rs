@@ -11,7 +11,7 @@ use gdal::spatial_ref::SpatialRef;
 use gdal::{Dataset, DriverManager, Metadata};
 
 use super::WriteError;
-use super::error_trap::{OpenDataset, trapped};
+use super::messages::heeded;
 use crate::grid::{Grid, TILE_CELLS, Window};
 
 /// The byte that stands for "not known".
@@ -40,7 +40,7 @@ const SMALLEST_OVERVIEW: usize = 512;
 pub struct RatingsWriter {
     path: PathBuf,
     building: PathBuf,
-    dataset: OpenDataset,
+    dataset: Dataset,
     bands: usize,
     rows: usize,
     cols: usize,
@@ -67,7 +67,7 @@ impl RatingsWriter {
         let mut name = path.file_name().unwrap_or_default().to_owned();
         name.push(".building");
         let building = path.with_file_name(name);
-        let dataset = trapped(|| {
+        let dataset = heeded(|| {
             let options = options(&["COMPRESS=DEFLATE", "ZLEVEL=1"], big)?;
             let mut dataset = DriverManager::get_driver_by_name("GTiff")?
                 .create_with_band_type_with_options::<u8, _>(&building, cols, rows, bands, &options)?;
@@ -88,7 +88,7 @@ impl RatingsWriter {
         Ok(RatingsWriter {
             path: path.to_owned(),
             building,
-            dataset: OpenDataset::new(dataset),
+            dataset,
             bands,
             rows,
             cols,
@@ -110,11 +110,10 @@ impl RatingsWriter {
                 needed: window.cells(),
             });
         }
-        trapped(|| {
+        heeded(|| {
             let mut buffer = Buffer::new((window.cols, window.rows), bytes.to_vec());
             let corner = (isize::try_from(window.col)?, isize::try_from(window.row)?);
             self.dataset
-                .get()?
                 .rasterband(band + 1)?
                 .write(corner, (window.cols, window.rows), &mut buffer)
         })
@@ -138,16 +137,16 @@ impl RatingsWriter {
             big,
             ..
         } = self;
-        trapped(|| {
-            dataset.get()?.flush_cache()?;
+        heeded(|| {
+            dataset.flush_cache()?;
             let levels = overview_levels(rows, cols);
             if !levels.is_empty() {
-                dataset.get()?.build_overviews("NEAREST", &levels, &[])?;
+                dataset.build_overviews("NEAREST", &levels, &[])?;
             }
             dataset.close()
         })
         .map_err(WriteError::write(&path, "adding overviews"))?;
-        trapped(|| {
+        heeded(|| {
             let source = Dataset::open(&building)?;
             let options = options(&["COMPRESS=DEFLATE", "ZLEVEL=6", "COPY_SRC_OVERVIEWS=YES"], big)?;
             let driver = DriverManager::get_driver_by_name("GTiff")?;
@@ -207,7 +206,7 @@ pub struct RatingsFacts {
 /// # Errors
 /// The file cannot be opened or read.
 pub fn inspect_ratings(path: &Path) -> Result<RatingsFacts, WriteError> {
-    trapped(|| {
+    heeded(|| {
         let dataset = Dataset::open(path)?;
         let (cols, rows) = dataset.raster_size();
         let mut band_names = Vec::with_capacity(dataset.raster_count());

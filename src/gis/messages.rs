@@ -1,5 +1,5 @@
-//! GDAL's own words: an error handler that never prints and keeps the last
-//! messages of each thread, and the settings made once for the process.
+//! GDAL's own words: an error handler that never prints and keeps the messages of
+//! each thread, and the settings made once for the process.
 
 use std::cell::RefCell;
 use std::sync::Once;
@@ -9,7 +9,8 @@ use gdal::errors::{CplErrType, GdalError};
 
 use super::c_interface;
 
-/// The messages kept for a thread; older ones are dropped.
+/// The messages kept for a thread: the first, which is nearest to the cause, and the
+/// latest.
 const KEPT: usize = 16;
 
 thread_local! {
@@ -50,7 +51,7 @@ fn keep(text: &str) {
     let _ = FAILURES.try_with(|failures| {
         if let Ok(mut failures) = failures.try_borrow_mut() {
             if failures.len() == KEPT {
-                failures.remove(0);
+                failures.remove(1);
             }
             failures.push(text.trim().to_owned());
         }
@@ -72,8 +73,27 @@ pub(super) fn take() -> Vec<String> {
 pub(super) fn unheard<T>(run: impl FnOnce() -> T) -> T {
     let before = take();
     let result = run();
-    FAILURES.with(|failures| *failures.borrow_mut() = before);
+    FAILURES.set(before);
     result
+}
+
+/// What the work returns, unless GDAL reported a failure while it went on. Closing and
+/// flushing return nothing in GDAL 3.6, so a full disk shows only in its messages.
+///
+/// # Errors
+/// The first failure GDAL reported, in its words, else the error the work returned.
+pub(super) fn heeded<T>(work: impl FnOnce() -> Result<T, GdalError>) -> Result<T, String> {
+    start_once();
+    let before = take();
+    let result = work();
+    let first = FAILURES
+        .with(|failures| failures.replace(before))
+        .into_iter()
+        .next();
+    match (first, result) {
+        (Some(message), _) => Err(message),
+        (None, result) => result.map_err(|error| error.to_string()),
+    }
 }
 
 /// The words for an error: what GDAL said last, else what the binding says.
@@ -88,4 +108,50 @@ pub(super) fn said() -> String {
     said.dedup();
     said.retain(|text| !text.is_empty());
     said.join("; ")
+}
+
+#[cfg(test)]
+mod tests {
+    use gdal::{Dataset, DatasetOptions, GdalOpenFlags};
+
+    use super::*;
+
+    fn open_loudly(path: &str) -> Result<Dataset, GdalError> {
+        let options = DatasetOptions {
+            open_flags: GdalOpenFlags::GDAL_OF_VERBOSE_ERROR,
+            ..DatasetOptions::default()
+        };
+        Dataset::open_ex(path, options)
+    }
+
+    #[test]
+    fn what_gdal_says_comes_out_as_an_error() {
+        let message = heeded(|| open_loudly("no such file.gpkg")).err().unwrap();
+        assert!(message.contains("no such file.gpkg"), "{message}");
+    }
+
+    #[test]
+    fn a_failure_that_only_the_handler_sees_is_not_lost() {
+        let result = heeded(|| {
+            let _ = open_loudly("first.gpkg");
+            for number in 0..2 * KEPT {
+                let _ = open_loudly(&format!("{number}.gpkg"));
+            }
+            Ok(1)
+        });
+        assert!(result.unwrap_err().contains("first.gpkg"));
+        assert_eq!(heeded(|| Ok(1)), Ok(1), "the next piece of work starts afresh");
+    }
+
+    #[test]
+    fn work_that_is_heeded_leaves_what_was_said_before() {
+        forget();
+        let _ = open_loudly("before.gpkg");
+        assert!(heeded(|| open_loudly("within.gpkg")).is_err());
+        let said = said();
+        assert!(
+            said.contains("before.gpkg") && !said.contains("within.gpkg"),
+            "{said}"
+        );
+    }
 }

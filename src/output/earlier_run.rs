@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use rustix::fs::{FlockOperation, flock};
 
 use super::OutputError;
+use crate::plural::counted;
 
 /// Marks a partial folder as ours, and is locked as long as a run writes to it.
 pub(super) const MARK: &str = ".groundfit-partial";
@@ -106,9 +107,9 @@ pub(super) fn remove_leftover(partial: &Path, told: &mut Vec<String>) -> Result<
     must_be_ours(partial)?;
     fs::remove_dir_all(partial).map_err(OutputError::write(partial))?;
     told.push(format!(
-        "removed {}, which a run that was cut off had left ({} files)",
+        "removed {}, which a run that was cut off had left ({})",
         partial.display(),
-        names.iter().filter(|name| *name != MARK).count()
+        counted(names.iter().filter(|name| *name != MARK).count(), "file")
     ));
     Ok(())
 }

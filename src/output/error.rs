@@ -36,7 +36,7 @@ pub enum OutputError {
         problems: Vec<String>,
     },
     /// A finished file does not hold what was written to it.
-    #[error("{} was written but holds {found}, {needed} were written", path.display())]
+    #[error("{} was written but holds {found} instead of {needed}", path.display())]
     NotAsWritten {
         /// The file.
         path: PathBuf,

@@ -81,7 +81,7 @@ fn a_failure_at_the_end_keeps_the_earlier_output() {
     second.expect("zone_species.csv", Expected::Csv { rows: 3 });
     let error = second.finish().unwrap_err();
     assert!(
-        error.to_string().ends_with("holds 2 rows, 3 rows were written"),
+        error.to_string().ends_with("holds 2 rows instead of 3 rows"),
         "{error}"
     );
     assert_eq!(
@@ -128,7 +128,7 @@ fn what_a_cut_off_run_left_is_named_and_removed() {
     fs::write(partial.join("zones.gpkg"), "half").unwrap();
     let folder = PartialFolder::create(&target, false, None).unwrap();
     assert_eq!(folder.told().len(), 1);
-    assert!(folder.told()[0].contains("out.partial") && folder.told()[0].contains("1 files"));
+    assert!(folder.told()[0].contains("out.partial") && folder.told()[0].contains("(1 file)"));
     assert_eq!(names(&partial), [MARK]);
 }
 

@@ -8,6 +8,7 @@ use rayon::prelude::*;
 use super::OutputError;
 use crate::factor::{Factor, Units};
 use crate::grid::Grid;
+use crate::plural::counted;
 use crate::range::ZoneRanges;
 use crate::soil::{LEACHING_WATER, SALT_WATER, SoilFactor};
 use crate::species::Species;
@@ -118,7 +119,11 @@ impl SiteResult<'_> {
         let zones = self.zones.len();
         let outlines = self.outlines.count();
         if outlines != zones {
-            problems.push(format!("{zones} zones but {outlines} outlines"));
+            problems.push(format!(
+                "{} but {}",
+                counted(zones, "zone"),
+                counted(outlines, "outline")
+            ));
         }
         let of_zones: Vec<Vec<String>> = self
             .zones
@@ -160,8 +165,9 @@ impl SiteResult<'_> {
         let (factors, species) = (self.factors.len(), self.species.len());
         if zone.ground.len() != factors {
             problems.push(format!(
-                "{} ground values for {factors} factors",
-                zone.ground.len()
+                "{} for {}",
+                counted(zone.ground.len(), "ground value"),
+                counted(factors, "factor")
             ));
         }
         if let Some(unknown) = zone.species.iter().find(|entry| entry.index() >= species) {
@@ -213,5 +219,8 @@ fn geographic_problems(outline: &GeographicOutline) -> Vec<String> {
 }
 
 fn ring_problem(points: usize) -> String {
-    format!("a ring of {points} points, a closed one of 4 or more is needed")
+    format!(
+        "a ring of {}, a closed one of 4 or more is needed",
+        counted(points, "point")
+    )
 }

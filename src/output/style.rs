@@ -19,7 +19,6 @@ pub(super) fn listed_species_sld(layer: &str, most: usize) -> String {
     let mut rules = rule("no species listed", 0, 0, NONE_LISTED);
     for ((from, to), colour) in intervals(most) {
         let title = match (from, to) {
-            (1, 1) => "1 species listed".to_owned(),
             (from, to) if from == to => format!("{from} species listed"),
             (from, to) => format!("{from} to {to} species listed"),
         };

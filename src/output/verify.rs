@@ -11,6 +11,7 @@ use serde::de::{Deserializer, SeqAccess, Visitor};
 
 use super::OutputError;
 use crate::gis::{count_rows, inspect_ratings};
+use crate::plural::counted;
 
 /// What a finished file must hold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -55,8 +56,8 @@ impl Expected {
     pub fn verify(&self, path: &Path) -> Result<(), OutputError> {
         let (found, needed) = match *self {
             Expected::GeoJson { features } => (
-                format!("{} features", count_features(path)?),
-                format!("{features} features"),
+                counted(count_features(path)?, "feature"),
+                counted(features, "feature"),
             ),
             Expected::GeoPackage { zones, zone_species } => {
                 let rows = count_rows(path)?;
@@ -66,21 +67,16 @@ impl Expected {
                         .map_or(0, |row| row.1)
                 };
                 (
-                    format!("{} zones and {} rows of species", of("zones"), of("zone_species")),
-                    format!("{zones} zones and {zone_species} rows of species"),
+                    zones_and_rows(of("zones"), of("zone_species")),
+                    zones_and_rows(zones, zone_species),
                 )
             }
-            Expected::Csv { rows } => (format!("{} rows", count_csv(path)?), format!("{rows} rows")),
+            Expected::Csv { rows } => (counted(count_csv(path)?, "row"), counted(rows, "row")),
             Expected::Ratings { bands, rows, cols } => {
                 let facts = inspect_ratings(path)?;
                 (
-                    format!(
-                        "{} bands of {} x {} cells",
-                        facts.band_names.len(),
-                        facts.rows,
-                        facts.cols
-                    ),
-                    format!("{bands} bands of {rows} x {cols} cells"),
+                    bands_of_cells(facts.band_names.len(), facts.rows, facts.cols),
+                    bands_of_cells(bands, rows, cols),
                 )
             }
             Expected::Json => {
@@ -108,6 +104,18 @@ impl Expected {
             needed,
         })
     }
+}
+
+fn zones_and_rows(zones: u64, rows: u64) -> String {
+    format!(
+        "{} and {} of species",
+        counted(zones, "zone"),
+        counted(rows, "row")
+    )
+}
+
+fn bands_of_cells(bands: usize, rows: usize, cols: usize) -> String {
+    format!("{} of {rows} x {cols} cells", counted(bands, "band"))
 }
 
 /// The members of a collection that are counted; the rest is passed over.

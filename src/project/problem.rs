@@ -4,6 +4,8 @@
 use std::fmt;
 use std::path::PathBuf;
 
+use crate::plural::counted;
+
 /// One thing wrong with a project file, and where it stands.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Problem {
@@ -51,10 +53,9 @@ pub enum ProjectError {
 fn list(path: &std::path::Path, problems: &[Problem]) -> String {
     use std::fmt::Write as _;
 
-    let many = if problems.len() == 1 { "" } else { "s" };
     let mut text = format!(
-        "{} problem{many} in project file {}",
-        problems.len(),
+        "{} in project file {}",
+        counted(problems.len(), "problem"),
         path.display()
     );
     for problem in problems {

@@ -77,7 +77,7 @@ fn every_problem_of_a_broken_file_is_told_at_once() {
       no-such-site/project.toml:52:10: factors.aspect.reach_m: missing; it must be given
       no-such-site/project.toml:53:15: factors.aspect.distance_to: found a distance for `aspect`, needed a factor measured in m (it is measured in deg)
       no-such-site/project.toml:53:15: factors.aspect.distance_to: found the web address `https://example.org/roads.geojson`, needed a path; write `/vsicurl/https://example.org/roads.geojson`
-      no-such-site/project.toml:57:11: factors.canopy_gap.classes: found 1 classes, needed 2 to 1000
+      no-such-site/project.toml:57:11: factors.canopy_gap.classes: found 1 class, needed 2 to 1000
       no-such-site/project.toml:58:9: factors.canopy_gap.layer: no such file: `gaps.tif`; there is no folder no-such-site
       no-such-site/project.toml:61:10: factors.`Litter depth`: found the name `Litter depth`, needed a name of small letters, digits and `_` that starts with a letter
       no-such-site/project.toml:64:9: factors.`Litter depth`.layer: no such file: `litter.tif`; there is no folder no-such-site

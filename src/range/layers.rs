@@ -3,6 +3,7 @@
 use super::error::Found;
 use crate::gis::{self, Features, FieldValue, VectorQuery};
 use crate::grid::{Crs, Extent};
+use crate::plural::{counted, one_or_many};
 use crate::project::LayerRef;
 
 /// Whole numbers up to this are exact.
@@ -29,7 +30,11 @@ impl Wanted<'_> {
         if lost > 0 {
             found.warn(
                 self.key,
-                &format!("{lost} features cannot be used and are left out"),
+                &format!(
+                    "{} cannot be used and {} left out",
+                    counted(lost, "feature"),
+                    one_or_many(lost, "is", "are")
+                ),
             );
         }
         if features.transform.ballpark {

@@ -5,6 +5,7 @@
 use std::collections::BTreeMap;
 
 use super::error::Found;
+use crate::plural::{counted, one_or_many};
 use crate::species::Catalogue;
 
 /// How many names a message gives.
@@ -68,8 +69,9 @@ impl<'c> Names<'c> {
                 let near = crate::nearest::nearest(&lower, names.keys().map(String::as_str))?;
                 let near = *names.get(near)?;
                 let text = format!(
-                    "\"{name}\" ({} times, nearest is `{}`)",
-                    met.times, self.catalogue.species[near].id
+                    "\"{name}\" ({}, nearest is `{}`)",
+                    counted(met.times, "time"),
+                    self.catalogue.species[near].id
                 );
                 (!is_met(near)).then_some(text)
             })
@@ -77,13 +79,19 @@ impl<'c> Names<'c> {
         let doubtful = match near.len() {
             0 => String::new(),
             count => format!(
-                "; {count} of them are near a species that is not met otherwise: {}",
+                "; {count} of them {} near a species that is not met otherwise: {}",
+                one_or_many(count, "is", "are"),
                 some_of(&near)
             ),
         };
         found.warn(
             key,
-            &format!("{unknown} names ({times} times) are of no species of the catalogue and are not used{doubtful}"),
+            &format!(
+                "{} ({}) {verb} of no species of the catalogue and {verb} not used{doubtful}",
+                counted(unknown, "name"),
+                counted(times, "time"),
+                verb = one_or_many(unknown, "is", "are")
+            ),
         );
     }
 

@@ -11,6 +11,7 @@ use super::standing::{Documented, NearestRecord, RecordWords, Standing};
 use super::table::{self, Documents};
 use super::zone_cells::{ZoneCells, ZoneShape};
 use crate::grid::{CellIndex, Grid, Window};
+use crate::plural::counted;
 use crate::project::{RangeSection, Units};
 use crate::site::burn::PolygonIndex;
 use crate::species::Catalogue;
@@ -90,7 +91,8 @@ impl Range {
         let (documented, by_record_alone) = documented(&documents, &regions, records.as_ref());
         if by_record_alone > 0 {
             let text = format!(
-                "{by_record_alone} times a species has a record in a region for which the table does not name it; it counts as documented there"
+                "{} a species has a record in a region for which the table does not name it; it counts as documented there",
+                counted(by_record_alone, "time")
             );
             found.warn("range.records", &text);
         }

@@ -9,6 +9,7 @@ use super::layers::{Wanted, key_of};
 use super::names::Names;
 use super::zone_cells::Places;
 use crate::grid::Grid;
+use crate::plural::{counted, one_or_many};
 use crate::project::RangeSection;
 use crate::species::Catalogue;
 
@@ -73,13 +74,24 @@ pub(super) fn read(
     }
     if nameless > 0 {
         let text = format!(
-            "{nameless} features have no `{}` and are left out",
-            layer.attribute
+            "{} {} no `{}` and {} left out",
+            counted(nameless, "feature"),
+            one_or_many(nameless, "has", "have"),
+            layer.attribute,
+            one_or_many(nameless, "is", "are")
         );
         found.warn(KEY, &text);
     }
     if not_points > 0 {
-        let text = format!("{not_points} features are no points: their centres are taken");
+        let text = format!(
+            "{} {}",
+            counted(not_points, "feature"),
+            one_or_many(
+                not_points,
+                "is no point: its centre is taken",
+                "are no points: their centres are taken"
+            )
+        );
         found.warn(KEY, &text);
     }
     names.tell(KEY, found);

@@ -8,6 +8,7 @@ use super::adjoining::{adjoin, extent_of};
 use super::error::Found;
 use super::layers::{Wanted, key_of};
 use crate::grid::{Extent, Grid};
+use crate::plural::{counted, one_or_many};
 
 /// Regions closer than this adjoin each other: layers that were drawn apart leave slivers
 /// between them.
@@ -52,9 +53,11 @@ impl Regions {
         let without = keys.iter().filter(|key| key.is_none()).count();
         if without > 0 {
             let text = format!(
-                "{without} of {} polygons have no `{}` and are left out",
-                keys.len(),
-                wanted.attribute
+                "{without} of {} {} no `{}` and {} left out",
+                counted(keys.len(), "polygon"),
+                one_or_many(without, "has", "have"),
+                wanted.attribute,
+                one_or_many(without, "is", "are")
             );
             found.warn(wanted.key, &text);
         }
@@ -75,8 +78,8 @@ impl Regions {
             .partition(|region| of_area.contains(&region.key));
         if list.is_empty() {
             let text = format!(
-                "none of {} polygons with a `{}` reaches the area",
-                keys.len() - without,
+                "of {} with a `{}` none reaches the area",
+                counted(keys.len() - without, "polygon"),
                 wanted.attribute
             );
             found.problem(wanted.key, &text);

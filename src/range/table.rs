@@ -7,6 +7,7 @@ use super::error::Found;
 use super::names::{Names, some_of};
 use super::regions::Regions;
 use crate::nearest::nearest;
+use crate::plural::{counted, one_or_many};
 use crate::project::RangeSection;
 use crate::species::{Catalogue, read_range_table};
 
@@ -93,8 +94,9 @@ pub(super) fn read(
     tell_keys(&unmatched, regions, found);
     if documents.doubles > 0 {
         let text = format!(
-            "{} rows say the same as another; each counts once",
-            documents.doubles
+            "{} {} the same as another; each counts once",
+            counted(documents.doubles, "row"),
+            one_or_many(documents.doubles, "says", "say")
         );
         found.warn(KEY, &text);
     }
@@ -112,8 +114,9 @@ pub(super) fn read(
         .collect();
     if !absent.is_empty() && documents.rows_used > 0 {
         let text = format!(
-            "{} species of the catalogue stand nowhere in it, which may be a matter of names: {}",
+            "{} species of the catalogue {} nowhere in it, which may be a matter of names: {}",
             absent.len(),
+            one_or_many(absent.len(), "stands", "stand"),
             some_of(&absent)
         );
         found.warn(KEY, &text);
@@ -145,11 +148,12 @@ fn tell_keys(unmatched: &BTreeMap<&str, u64>, regions: &Regions, found: &mut Fou
     };
     let keys: Vec<String> = unmatched
         .iter()
-        .map(|(key, rows)| format!("\"{key}\" ({rows} rows)"))
+        .map(|(key, rows)| format!("\"{key}\" ({})", counted(*rows, "row")))
         .collect();
     let text = format!(
-        "{} keys are of no region of the layer: {}{hint}",
-        keys.len(),
+        "{} {} of no region of the layer: {}{hint}",
+        counted(keys.len(), "key"),
+        one_or_many(keys.len(), "is", "are"),
         some_of(&keys)
     );
     found.warn(KEY, &text);

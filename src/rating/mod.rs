@@ -18,6 +18,7 @@ mod question;
 mod rated_row;
 #[expect(clippy::module_inception, reason = "the type bears the folder's name")]
 mod rating;
+mod response_cuts;
 mod rule;
 mod soil_cuts;
 mod soils;

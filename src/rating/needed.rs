@@ -4,8 +4,8 @@
 use std::collections::HashMap;
 use std::sync::{PoisonError, RwLock};
 
-use super::axis::cuts_at;
 use super::question::Questions;
+use super::response_cuts::cuts_at;
 use crate::factor::{Factor, Kind, Unit, Units};
 use crate::species::{Opinion, Response};
 

@@ -4,10 +4,12 @@ use std::sync::Arc;
 
 use super::catalogue;
 use crate::error::Error;
+use crate::plural::one_or_many;
 use crate::project::{FactorSource, PlantLimit, Project};
 use crate::range::Range;
 use crate::rating::{CellRater, Questions, RatedFactor, Settings};
-use crate::site::{Sections, Severity, Site};
+use crate::severity::Severity;
+use crate::site::{Sections, Site};
 use crate::species::{Catalogue, FloristicQuality, add_limits, floristic_quality};
 
 /// Everything a run reads, open and checked.
@@ -145,7 +147,8 @@ fn warn_of_unmeasured_plants(
             _ => "`height_m`",
         };
         warnings.push(format!(
-            "factors.{factor}: only {known} of {all} species have the traits that this limit asks for ({traits}); the others are unknown on limited ground"
+            "factors.{factor}: only {known} of {all} species {} the traits that this limit asks for ({traits}); the others are unknown on limited ground",
+            one_or_many(known, "has", "have")
         ));
     }
 }

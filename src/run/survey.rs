@@ -1,6 +1,8 @@
 //! Everything but the job: what the layers hold, what will be unknown, and how
 //! long and large a run would be, from a few tiles of the site. Writes nothing.
 
+mod range_lines;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::Instant;
 
@@ -15,6 +17,7 @@ use crate::grid::Window;
 use crate::rating::{AsRated, CellRater, Gap, Rating, rate};
 use crate::site::{LayerFact, Met, TO_RATE, TileValues};
 use crate::species::FloristicQuality;
+use range_lines::range_lines;
 
 /// In a looked-at tile every so many cells one is asked for what is unknown.
 const EVERY: usize = 37;
@@ -159,42 +162,6 @@ pub fn survey(prepared: &Prepared, settings: &ZoneSettings) -> Result<Survey, Er
         vote: settings.vote,
         warnings,
     })
-}
-
-/// What was read of where species are documented.
-fn range_lines(prepared: &Prepared) -> Vec<String> {
-    let (Some(range), Some(section)) = (&prepared.range, &prepared.project.range) else {
-        return Vec::new();
-    };
-    let facts = range.facts();
-    let keys: Vec<&str> = range.keys_of_area().take(8).collect();
-    let mut lines = vec![
-        format!(
-            "{} regions reach the area's extent ({}{}), {} adjoin them",
-            facts.regions_of_area,
-            keys.join(", "),
-            if facts.regions_of_area > keys.len() {
-                ", ..."
-            } else {
-                ""
-            },
-            facts.adjoining_regions
-        ),
-        format!(
-            "{}: {} rows, {} of them of species of the catalogue",
-            section.table_as_written, facts.table_rows, facts.table_rows_used
-        ),
-    ];
-    if section.records.is_some() {
-        lines.push(format!(
-            "{} records of species of the catalogue within {} km; {} species blurred",
-            facts.records_used, section.reach_km, facts.blurred_species
-        ));
-    }
-    if section.documented_only {
-        lines.push("only species documented in a zone's own regions are listed".to_owned());
-    }
-    lines
 }
 
 /// Classes by name, as many as people read.

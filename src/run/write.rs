@@ -22,6 +22,7 @@ use crate::output::{
     Expected, InputRecord, OutputError, PartialFolder, RunRecord, SiteResult, file_date, read_json_lines,
     source_date_epoch, write_csv, write_geojson, write_geopackage, write_json_lines,
 };
+use crate::plural::{counted, one_or_many};
 use crate::rating::CellRater;
 use crate::zones::{Cut, CutNote, GroundBook, MergeLog, Zone};
 
@@ -196,7 +197,9 @@ impl Finished<'_> {
             && self.ending.cut.zones > asked
         {
             warnings.push(format!(
-                "{asked} zones were asked for, and {} are the fewest that leave each part its list (`keep` is {})",
+                "{} {} asked for, and {} are the fewest that leave each part its list (`keep` is {})",
+                counted(asked, "zone"),
+                one_or_many(asked, "was", "were"),
                 self.ending.cut.zones,
                 self.ending.settings.merge.keep.get()
             ));
@@ -219,8 +222,9 @@ impl Finished<'_> {
                 self.ending.cut.fidelity.get()
             )),
             Some(CutNote::FewerThanAsked) => warnings.push(format!(
-                "{} zones are all there are after small regions joined; fewer than asked for",
-                self.ending.cut.zones
+                "{} {} after small regions joined; fewer than asked for",
+                counted(self.ending.cut.zones, "zone"),
+                one_or_many(self.ending.cut.zones, "is all there is", "are all there are")
             )),
             None => {}
         }
@@ -242,8 +246,11 @@ impl Finished<'_> {
         }
         if self.drawn.borders_unsimplified > 0 {
             warnings.push(format!(
-                "{} of {} borders are not simplified in zones.geojson, because they would have crossed",
-                self.drawn.borders_unsimplified, self.drawn.borders
+                "{} of {} {} not simplified in zones.geojson, because {} would have crossed",
+                self.drawn.borders_unsimplified,
+                counted(self.drawn.borders, "border"),
+                one_or_many(self.drawn.borders_unsimplified, "is", "are"),
+                one_or_many(self.drawn.borders_unsimplified, "it", "they")
             ));
         }
         if self.drawn.greatest_area_change > 1e-4 {
@@ -256,14 +263,16 @@ impl Finished<'_> {
             let without = ranges.zones_without_region();
             if without > 0 {
                 warnings.push(format!(
-                    "{without} zones touch no region of `range.regions`: what is documented there is not known"
+                    "{} {} no region of `range.regions`: what is documented there is not known",
+                    counted(without, "zone"),
+                    one_or_many(without, "touches", "touch")
                 ));
             }
         }
         if self.drawn.left_out > 0 {
             warnings.push(format!(
-                "`documented_only` leaves suiting species off {} lists; not documented is not unsuited: maps of records follow the collectors",
-                self.drawn.left_out
+                "`documented_only` leaves suiting species off {}; not documented is not unsuited: maps of records follow the collectors",
+                counted(self.drawn.left_out, "list")
             ));
         }
         if self.drawn.zones.is_empty() {

@@ -6,6 +6,7 @@ use super::finding::Findings;
 use super::vector_layer::{Kept, VectorLayer, Wanted};
 use crate::gis::{self, Features, RasterFile, Transform};
 use crate::grid::{Crs, Extent, Grid};
+use crate::plural::{counted, one_or_many};
 use crate::project::{Area, LayerRef};
 
 /// The area and what set its grid.
@@ -278,7 +279,12 @@ pub fn warn_of_others(name: &str, others: usize, findings: &mut Findings) {
     if others > 0 {
         findings.warn(
             name,
-            format!("{others} features are no polygons and own no ground here"),
+            format!(
+                "{} {} and {} no ground here",
+                counted(others, "feature"),
+                one_or_many(others, "is no polygon", "are no polygons"),
+                one_or_many(others, "owns", "own")
+            ),
         );
     }
 }

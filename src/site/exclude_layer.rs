@@ -9,6 +9,7 @@ use super::vector_layer::VectorLayer;
 use super::{GeometryError, SiteError};
 use crate::gis::FieldValue;
 use crate::grid::{Grid, Raster, Window};
+use crate::plural::{counted, one_or_many};
 use crate::project::{Exclude, Width};
 
 /// Ground not to be rated because of one layer.
@@ -51,7 +52,12 @@ impl ExcludeLayer {
                 if lines > 0 && section.setback_m <= 0.0 {
                     findings.error(
                         name,
-                        format!("{lines} features are lines or points, which cover no ground: `width_m`, `width_attribute` or `setback_m` is needed"),
+                        format!(
+                            "{} {}, which {} no ground: `width_m`, `width_attribute` or `setback_m` is needed",
+                            counted(lines, "feature"),
+                            one_or_many(lines, "is a line or a point", "are lines or points"),
+                            one_or_many(lines, "covers", "cover")
+                        ),
                     );
                     return None;
                 }
@@ -122,8 +128,8 @@ fn widths(name: &str, attribute: &str, layer: &VectorLayer, findings: &mut Findi
     findings.error(
         name,
         format!(
-            "`{attribute}` is no width in metres on {} features (the first is {}): a number of 0 or more is needed on each, or `width_m` for all",
-            wrong.len(),
+            "`{attribute}` is no width in metres on {} (the first is {}): a number of 0 or more is needed on each, or `width_m` for all",
+            counted(wrong.len(), "feature"),
             wrong[0]
         ),
     );

@@ -310,7 +310,7 @@ impl FactorLayer {
 
     /// What is told of values that no ground has.
     pub fn impossible_text(&self, found: &Impossible) -> String {
-        self.possible.told(&self.factor, found, "cells")
+        self.possible.told(&self.factor, found, "cell")
     }
 
     /// Turns numbers into the factor's values: by cuts or words.

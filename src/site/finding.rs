@@ -7,16 +7,7 @@ use thiserror::Error;
 use super::GeometryError;
 use crate::gis::{self, GisError, TransformTold};
 use crate::grid::{Crs, GridError};
-
-/// How much a finding matters.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Severity {
-    /// The run cannot go on.
-    Error,
-    /// The run goes on; people should know.
-    Warning,
-}
+use crate::severity::Severity;
 
 /// One thing found out about one layer.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]

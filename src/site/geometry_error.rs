@@ -3,13 +3,16 @@
 
 use thiserror::Error;
 
+use crate::plural::{counted, one_or_many};
+
 /// Why geometries cannot be burned or measured from.
 #[derive(Debug, Error, PartialEq)]
 pub enum GeometryError {
     /// Coordinates that are no numbers, as a failed transformation leaves them.
     #[error(
-        "{} features have coordinates that are not finite, the first is number {}: finite coordinates are needed",
-        features.len(),
+        "{} {} coordinates that are not finite, the first is number {}: finite coordinates are needed",
+        counted(features.len(), "feature"),
+        one_or_many(features.len(), "has", "have"),
         features.first().unwrap_or(&0)
     )]
     NotFinite {
@@ -33,7 +36,10 @@ pub enum GeometryError {
         reach_m: f64,
     },
     /// Not one half width for each feature.
-    #[error("{found} half widths for {features} features: one for each is needed")]
+    #[error("{} for {}: one for each is needed",
+        counted(*found, "half width"),
+        counted(*features, "feature")
+    )]
     HalfWidths {
         /// How many features there are.
         features: usize,
@@ -42,8 +48,9 @@ pub enum GeometryError {
     },
     /// Widths that are no lengths.
     #[error(
-        "{} features have a half width with setback that is no finite length of 0 m or more, the first is number {}",
-        features.len(),
+        "{} {} a half width with setback that is no finite length of 0 m or more, the first is number {}",
+        counted(features.len(), "feature"),
+        one_or_many(features.len(), "has", "have"),
         features.first().unwrap_or(&0)
     )]
     HalfWidth {

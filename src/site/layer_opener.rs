@@ -1,12 +1,11 @@
-//! Opens the layers of a site onto its grid: reads each vector layer once for all
-//! who need it, and turns sections into factors and excludes.
+//! Opens the layers of a site onto its grid: turns sections, and the vector layers that
+//! are read once for all of them, into factors and excludes.
 
 mod road_salt;
 mod survey;
+mod vectors;
 
 use std::collections::{BTreeMap, BTreeSet};
-
-use rayon::prelude::*;
 
 use super::LayerFact;
 use super::area::polygons_of;
@@ -17,145 +16,19 @@ use super::polygon_layer::{PolygonLayer, polygon_layer};
 use super::polygon_values::polygon_values;
 use super::raster_checks;
 use super::raster_plan::{Looked, Place};
-use super::salt::{self, reading::SaltValue};
+use super::salt::reading::SaltValue;
 use super::site::Sections;
-use super::soil_survey::{PolygonColumns, Survey};
+use super::soil_survey::Survey;
 use super::sun::SunLooked;
 use super::terrain::open_terrain;
-use super::vector_layer::{VectorLayer, Wanted};
+use super::vector_layer::VectorLayer;
 use crate::factor::Kind;
 use crate::gis::Features;
 use crate::grid::Extent;
-use crate::project::{Exclude, FactorSection, FactorSource, LayerRef, RoadSalt, Width};
+use crate::project::{Exclude, FactorSection, FactorSource, LayerRef, RoadSalt};
 use crate::soil::SoilFactor;
-use survey::{MADE_GROUND, is_drawn};
-
-/// What tells two readings of a vector layer apart.
-type LayerKey = (std::path::PathBuf, Option<String>, Option<String>, Option<String>);
-
-/// What a section needs of where a layer's features lie.
-#[derive(Debug, Clone, Copy)]
-enum Use {
-    /// The ground that its polygons own.
-    Ground,
-    /// Their outlines.
-    Outlines,
-    /// The ground, and outlines while the survey is read.
-    Survey,
-}
-
-/// The vector layers that sections name, and what is odd about them.
-pub struct Vectors {
-    layers: BTreeMap<LayerKey, VectorLayer>,
-    /// Of these whose outlines are needed until all layers are opened.
-    outlined: BTreeSet<LayerKey>,
-    findings: Findings,
-}
-
-impl Vectors {
-    /// Reads each vector layer once, with all fields that anyone needs; all at the same
-    /// time.
-    pub fn read(sections: Sections, place: &Place) -> Vectors {
-        let mut all: BTreeMap<LayerKey, Wanted> = BTreeMap::new();
-        let survey = sections.soil_survey.filter(|_| is_drawn(sections));
-        let mut findings = Findings::default();
-        let survey_columns = survey.and_then(|survey| PolygonColumns::of(survey, &mut findings));
-        let survey_columns = survey_columns.map_or_else(Vec::new, |columns| columns.names);
-        let mut owning: BTreeSet<LayerKey> = BTreeSet::new();
-        let mut outlined: BTreeSet<LayerKey> = BTreeSet::new();
-        let mut want = |name: String, layer: &LayerRef, field: Option<&String>, reach_m: f64, use_of: Use| {
-            let wanted = all.entry(key(layer)).or_insert_with(|| Wanted {
-                name,
-                layer: layer.clone(),
-                fields: Vec::new(),
-                reach_m: 0.0,
-                outlines: false,
-            });
-            match use_of {
-                Use::Ground | Use::Survey => owning.insert(key(layer)),
-                Use::Outlines => outlined.insert(key(layer)),
-            };
-            wanted.outlines |= matches!(use_of, Use::Outlines | Use::Survey);
-            wanted.reach_m = wanted.reach_m.max(reach_m);
-            wanted
-                .fields
-                .extend(field.filter(|field| !wanted.fields.contains(field)).cloned());
-        };
-        for section in sections.factors {
-            let name = format!("factors.{}", section.factor.id);
-            match &section.source {
-                FactorSource::Polygons { layer, attribute, .. } => {
-                    want(name, layer, Some(attribute), 0.0, Use::Ground);
-                }
-                FactorSource::Distance { layer, reach_m } => want(name, layer, None, *reach_m, Use::Outlines),
-                FactorSource::Limit { ground, .. } => {
-                    let reach_m = exclude_layer::reach_m(ground);
-                    want(name, &ground.layer, width_field(ground), reach_m, Use::Outlines);
-                }
-                FactorSource::SoilSurvey { layer, .. } => {
-                    for column in &survey_columns {
-                        want(name.clone(), layer, Some(column), 0.0, Use::Survey);
-                    }
-                }
-                FactorSource::Raster { .. }
-                | FactorSource::Slope { .. }
-                | FactorSource::Sun(_)
-                | FactorSource::Terrain(_)
-                | FactorSource::RoadSalt => {}
-            }
-        }
-        if let Some(salt) = sections.road_salt {
-            for attribute in salt.attributes() {
-                let reach_m = salt::opening::roads_matter_m(salt);
-                want(
-                    salt::roads::NAME.to_owned(),
-                    &salt.roads,
-                    Some(attribute),
-                    reach_m,
-                    Use::Outlines,
-                );
-            }
-        }
-        let made = sections.soil_survey.filter(|_| is_drawn(sections));
-        if let Some(layer) = made.and_then(|survey| survey.made_ground.as_ref()) {
-            want(MADE_GROUND.to_owned(), layer, None, 0.0, Use::Outlines);
-        }
-        for section in sections.exclude {
-            want(
-                exclude_layer::layer_name(section),
-                &section.layer,
-                width_field(section),
-                exclude_layer::reach_m(section),
-                Use::Outlines,
-            );
-        }
-        let read: Vec<_> = all
-            .into_par_iter()
-            .map(|(key, wanted)| {
-                // A cell at the edge may reach out by half its diagonal.
-                let wanted = Wanted {
-                    reach_m: wanted.reach_m + place.grid.cell_m(),
-                    ..wanted
-                };
-                let mut findings = Findings::default();
-                let (crs, area) = (place.grid.crs(), Some(&place.area));
-                let ground_on = owning.contains(&key).then_some(place.grid);
-                let layer = VectorLayer::read(&wanted, crs, area, ground_on, &mut findings);
-                (key, layer, findings)
-            })
-            .collect();
-        let mut vectors = Vectors {
-            layers: BTreeMap::new(),
-            outlined,
-            findings,
-        };
-        for (key, layer, findings) in read {
-            vectors.findings.take_over(findings);
-            vectors.layers.extend(layer.map(|layer| (key, layer)));
-        }
-        vectors
-    }
-}
+pub use vectors::Vectors;
+use vectors::{LayerKey, key};
 
 /// Opens layers onto a grid, each vector layer once.
 pub struct LayerOpener<'a> {
@@ -344,14 +217,6 @@ impl<'a> LayerOpener<'a> {
     }
 }
 
-/// The attribute that holds the width of an exclude's lines.
-fn width_field(section: &Exclude) -> Option<&String> {
-    match &section.width {
-        Some(Width::Attribute(field)) => Some(field),
-        Some(Width::Metres(_)) | None => None,
-    }
-}
-
 fn fact(name: &str, layer: &LayerRef, read: &VectorLayer, section: &FactorSection) -> LayerFact {
     let measured = section.cuts.is_none() && matches!(section.factor.kind, Kind::Measured(_));
     let geometry = match section.source {
@@ -395,14 +260,5 @@ fn misses_area<G>(layer: &LayerRef, features: &Features<G>, place: &Place) -> St
         "{path} has nothing near the area{filter}: {lies}, the area at {} in {}",
         show(&place.area),
         place.grid.crs().label()
-    )
-}
-
-fn key(layer: &LayerRef) -> LayerKey {
-    (
-        layer.path.clone(),
-        layer.sublayer.clone(),
-        layer.filter.clone(),
-        layer.crs.clone(),
     )
 }

@@ -34,7 +34,7 @@ mod vector_layer;
 mod opening_tests;
 
 pub use backdrop::{Backdrop, BackdropLines, BackdropWanted, Heights, LineKind};
-pub use finding::{Finding, Severity, SiteError};
+pub use finding::{Finding, SiteError};
 pub use geometry_error::GeometryError;
 pub use layer_fact::LayerFact;
 pub use site::{Sections, Site};

@@ -14,6 +14,7 @@ use super::sun::warn_of_open_sky;
 use super::{EXCLUDED, LayerFact, SiteError, true_to_scale};
 use crate::gis;
 use crate::grid::{Crs, Extent, Grid};
+use crate::plural::counted;
 use crate::project::{FactorSection, FactorSource, RoadSalt};
 
 /// Most exclude layers: a byte tells which one takes a cell out.
@@ -183,9 +184,9 @@ fn not_endless(grid: &Grid, findings: &mut Findings) -> bool {
     findings.error(
         "area",
         format!(
-            "{} rows x {} columns of {} m are {} cells, and a run takes at most {MOST_CELLS}: a `cell_m` of {needed_m:.2} m or more is needed, or a smaller area",
-            grid.rows(),
-            grid.cols(),
+            "{} x {} of {} m are {} cells, and a run takes at most {MOST_CELLS}: a `cell_m` of {needed_m:.2} m or more is needed, or a smaller area",
+            counted(grid.rows(), "row"),
+            counted(grid.cols(), "column"),
             grid.cell_m(),
             grid.cells()
         ),

@@ -86,7 +86,7 @@ fn numbers_for_no_data_are_missing_in_text_and_number_fields() {
         (
             ["\"ph\":\"-9999\"", "\"ph\":\"6.5\""],
             "nodata = -9999",
-            "1 polygons of soils.geojson have no `ph`",
+            "1 polygon of soils.geojson has no `ph`: its ground",
         ),
         (
             ["\"ph\":\"-9999\"", "\"ph\":\"6.5\""],
@@ -102,7 +102,7 @@ fn numbers_for_no_data_are_missing_in_text_and_number_fields() {
         (
             ["\"ph\":65", "\"ph\":6.5"],
             "",
-            "65 is no value of `ph` (it runs from 0 to 14), and 1 polygons",
+            "65 is no value of `ph` (it runs from 0 to 14), and 1 polygon has it",
         ),
     ] {
         let folder = folder(soils);

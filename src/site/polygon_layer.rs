@@ -5,6 +5,7 @@ use super::area::warn_of_others;
 use super::burn::{Crossings, Overlaps, PolygonIndex};
 use super::finding::Findings;
 use super::vector_layer::{Ground, VectorLayer};
+use crate::plural::counted;
 
 /// A polygon layer on the grid, with what its polygons are called.
 #[derive(Debug)]
@@ -30,7 +31,8 @@ pub fn polygon_layer(name: &str, layer: &mut VectorLayer, findings: &mut Finding
         findings.error(
             name,
             format!(
-                "none of the {features} features of {} near the area is a polygon, and polygons are needed to own its ground",
+                "of {} of {} near the area none is a polygon, and polygons are needed to own its ground",
+                counted(features, "feature"),
                 layer.file
             ),
         );
@@ -65,7 +67,7 @@ pub fn overlap_text(layer: &PolygonLayer, overlaps: &Overlaps, cell_m: f64) -> O
                 .iter()
                 .map(|&polygon| layer.fids[polygon as usize].to_string())
                 .collect();
-            format!("{} ({cells} cells)", fids.join(" and "))
+            format!("{} ({})", fids.join(" and "), counted(cells, "cell"))
         })
         .collect();
     #[expect(clippy::cast_precision_loss, reason = "an area for people")]

@@ -8,6 +8,7 @@ use super::possible::{Impossible, Possible};
 use super::vector_layer::{VectorLayer, tell_unknown_words};
 use crate::factor::Kind;
 use crate::gis::FieldValue;
+use crate::plural::{counted, one_or_many};
 use crate::project::{FactorSection, Meaning, UnitConversion};
 
 /// For each polygon of a layer the factor's value by its attribute; what cannot be
@@ -89,7 +90,11 @@ pub fn polygon_values(
         for (word, count) in unknown.iter().take(10) {
             findings.warn(
                 &name,
-                format!("`{attribute}` of {} has \"{word}\" ({count} times) where a number is needed: its ground is missing", layer.file),
+                format!(
+                    "`{attribute}` of {} has \"{word}\" ({}) where a number is needed: its ground is missing",
+                    layer.file,
+                    counted(*count, "time")
+                ),
             );
         }
     } else {
@@ -103,7 +108,7 @@ pub fn polygon_values(
         );
     }
     if impossible.count > 0 {
-        let text = possible.told(&section.factor, &impossible, "polygons");
+        let text = possible.told(&section.factor, &impossible, "polygon");
         findings.warn(&name, format!("`{attribute}` of {}: {text}", layer.file));
     }
     empty += without;
@@ -111,8 +116,11 @@ pub fn polygon_values(
         findings.warn(
             &name,
             format!(
-                "{empty} polygons of {} have no `{attribute}`: their ground is missing",
-                layer.file
+                "{} of {} {} no `{attribute}`: {} ground is missing",
+                counted(empty, "polygon"),
+                layer.file,
+                one_or_many(empty, "has", "have"),
+                one_or_many(empty, "its", "their")
             ),
         );
     }

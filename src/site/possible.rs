@@ -3,6 +3,7 @@
 //! missing values, and counts for people. It does not know which layer they are of.
 
 use crate::factor::Factor;
+use crate::plural::{counted, one_or_many};
 
 /// Where anything may be, numbers like -9999 and -3.4e38 still stand for no data.
 const ANYTHING: (f64, f64) = (-9_000.0, 1e9);
@@ -68,9 +69,10 @@ impl Possible {
     #[must_use]
     pub fn told_of_heights(found: &Impossible) -> String {
         format!(
-            "heights of {} are none that ground has, and {} cells have them: what is computed from them is missing; say `nodata = ...` if they stand for \"no data\", or the right `vertical_unit`",
+            "heights of {} are none that ground has, and {} {} them: what is computed from them is missing; say `nodata = ...` if they stand for \"no data\", or the right `vertical_unit`",
             found.shown(),
-            found.count
+            counted(found.count, "cell"),
+            one_or_many(found.count, "has", "have")
         )
     }
 
@@ -78,9 +80,11 @@ impl Possible {
     #[must_use]
     pub fn told_of_salinity(found: &Impossible) -> String {
         format!(
-            "{} cells come to {} dS/m, more salt than soil water can hold: they are missing; are the water surplus (mm a year), `leaching` and the rates of salt right?",
-            found.count,
-            found.shown()
+            "{} {} to {} dS/m, more salt than soil water can hold: {} missing; are the water surplus (mm a year), `leaching` and the rates of salt right?",
+            counted(found.count, "cell"),
+            one_or_many(found.count, "comes", "come"),
+            found.shown(),
+            one_or_many(found.count, "it is", "they are")
         )
     }
 
@@ -97,7 +101,7 @@ impl Possible {
 
     /// What is wrong with values, for people.
     #[must_use]
-    pub fn told(&self, factor: &Factor, found: &Impossible, of_what: &str) -> String {
+    pub fn told(&self, factor: &Factor, found: &Impossible, thing: &str) -> String {
         let values = found.shown();
         let range = if self.lowest.to_bits() == ANYTHING.0.to_bits() {
             "numbers like that stand for \"no data\"".to_owned()
@@ -105,8 +109,11 @@ impl Possible {
             format!("it runs from {} to {}", self.lowest, self.highest)
         };
         format!(
-            "{values} is no value of `{}` ({range}), and {} {of_what} have it: their ground is missing; say `nodata = ...` if it stands for \"no data\", or `unit = \"...\"` if the layer is in another unit",
-            factor.id, found.count
+            "{values} is no value of `{}` ({range}), and {} {} it: {} ground is missing; say `nodata = ...` if it stands for \"no data\", or `unit = \"...\"` if the layer is in another unit",
+            factor.id,
+            counted(found.count, thing),
+            one_or_many(found.count, "has", "have"),
+            one_or_many(found.count, "its", "their")
         )
     }
 }
@@ -180,7 +187,7 @@ mod tests {
         found.add(&other);
         found.add(&Impossible::default());
         assert_eq!(
-            Possible::of(&factor, false).told(&factor, &found, "cells"),
+            Possible::of(&factor, false).told(&factor, &found, "cell"),
             "127.5 to 255 is no value of `canopy` (it runs from 0 to 100), and 2 cells have it: their ground is missing; say `nodata = ...` if it stands for \"no data\", or `unit = \"...\"` if the layer is in another unit"
         );
     }

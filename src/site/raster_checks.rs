@@ -4,6 +4,7 @@ use super::finding::Findings;
 use crate::factor::{Kind, Unit};
 use crate::gis::{self, Colour, RasterFile};
 use crate::grid::Crs;
+use crate::plural::counted;
 use crate::project::{FactorSection, FactorSource, LayerRef};
 
 /// Checks a raster against what the project wants of it; false when it cannot be
@@ -22,8 +23,8 @@ pub fn check(
         findings.error(
             name,
             format!(
-                "{path} has {} bands, and band {band} is asked for",
-                file.bands.len()
+                "{path} has {}, and band {band} is asked for",
+                counted(file.bands.len(), "band")
             ),
         );
         return false;

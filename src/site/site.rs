@@ -12,6 +12,7 @@ use super::soil_survey::Survey;
 use super::{LayerFact, Met, SiteError, opening};
 use crate::factor::Factor;
 use crate::grid::{CellAreas, Grid, TILE_CELLS};
+use crate::plural::counted;
 use crate::project::{Area, Exclude, FactorSection, FactorSource, RoadSalt, SoilSurvey};
 use crate::soil::{SoilFactor, SoilMixes};
 
@@ -254,7 +255,8 @@ impl Site {
             let (name, file) = file_of(factor);
             codes.iter().take(10).map(move |(code, cells)| {
                 let text = format!(
-                    "{file} has the code {code} ({cells} cells), which no table knows: its ground is missing; say in `words` which class it is"
+                    "{file} has the code {code} ({}), which no table knows: its ground is missing; say in `words` which class it is",
+                    counted(*cells, "cell")
                 );
                 (name.clone(), text)
             })

@@ -9,6 +9,7 @@ use super::burn::Crossings;
 use super::finding::Findings;
 use crate::gis::{self, Features, FieldValue, VectorQuery};
 use crate::grid::{Crs, Extent, Grid};
+use crate::plural::{counted, one_or_many};
 use crate::project::LayerRef;
 
 /// Which layer is read with which fields and how far around the area.
@@ -180,15 +181,17 @@ fn tell<G>(name: &str, file: &str, features: &Features<G>, findings: &mut Findin
     if features.broken.len() > 5 {
         findings.warn(
             name,
-            format!("and {} more such features", features.broken.len() - 5),
+            format!("and {}", counted(features.broken.len() - 5, "more such feature")),
         );
     }
     if features.without_geometry > 0 {
         findings.warn(
             name,
             format!(
-                "{} features of {file} have no geometry and are left out",
-                features.without_geometry
+                "{} of {file} {} no geometry and {} left out",
+                counted(features.without_geometry, "feature"),
+                one_or_many(features.without_geometry, "has", "have"),
+                one_or_many(features.without_geometry, "is", "are")
             ),
         );
     }
@@ -202,22 +205,21 @@ fn tell<G>(name: &str, file: &str, features: &Features<G>, findings: &mut Findin
             .collect();
         let before: f64 = features.repaired.iter().map(|repair| repair.area_before).sum();
         let after: f64 = features.repaired.iter().map(|repair| repair.area_after).sum();
+        let repaired = features.repaired.len();
+        let whose = one_or_many(repaired, "its", "their");
         let change = if before.is_finite() {
-            format!("their area goes from {before:.1} to {after:.1} m2")
+            format!("{whose} area goes from {before:.1} to {after:.1} m2")
         } else {
-            format!("their area is now {after:.1} m2, what it was cannot be told")
+            format!("{whose} area is now {after:.1} m2, what it was cannot be told")
         };
         findings.warn(
             name,
             format!(
-                "{} polygons of {file} were invalid and are repaired (feature {}{}): {change}",
-                features.repaired.len(),
+                "{} of {file} {} repaired (feature {}{}): {change}",
+                counted(repaired, "polygon"),
+                one_or_many(repaired, "was invalid and is", "were invalid and are"),
                 ids.join(", "),
-                if features.repaired.len() > ids.len() {
-                    ", ..."
-                } else {
-                    ""
-                }
+                if repaired > ids.len() { ", ..." } else { "" }
             ),
         );
     }
@@ -238,11 +240,15 @@ pub fn tell_unknown_words(
         findings.warn(
             name,
             format!(
-                "`{attribute}` of {file} has the word \"{word}\" ({count} times), which no table knows{hint}: its ground is missing; say in `words` which class it is"
+                "`{attribute}` of {file} has the word \"{word}\" ({}), which no table knows{hint}: its ground is missing; say in `words` which class it is",
+                counted(*count, "time")
             ),
         );
     }
     if unknown.len() > 10 {
-        findings.warn(name, format!("and {} more such words", unknown.len() - 10));
+        findings.warn(
+            name,
+            format!("and {}", counted(unknown.len() - 10, "more such word")),
+        );
     }
 }

@@ -1,10 +1,11 @@
 //! The catalogue that a project uses: its own files, the starter's, or its own laid
 //! over the starter's, with what the rules derive.
 
+use super::checks::joined;
 use super::overlay::lay_over;
 use super::problem::Report;
-use super::read_catalogue::{CataloguePaths, Extent};
-use super::{Catalogue, Problem, SpeciesError, joined_checks, rules, starter};
+use super::reading::{CataloguePaths, Extent};
+use super::{Catalogue, Problem, SpeciesError, rules, starter};
 use crate::factor::Factor;
 use crate::project::CatalogueSection;
 
@@ -40,11 +41,11 @@ impl Catalogue {
         let (own, told) = Catalogue::read_as(paths, factors, Extent::Part)?;
         problems.extend(told);
         let mut report = Report::new(&paths.species, &mut problems);
-        joined_checks::names_beneath(&own, &catalogue, &mut report);
+        joined::names_beneath(&own, &catalogue, &mut report);
         let ids: Vec<String> = own.species.iter().map(|species| species.id.clone()).collect();
         catalogue = lay_over(own, catalogue, factors);
         rules::derive(&mut catalogue, factors, &section.rules);
-        joined_checks::joined(&catalogue, &ids, factors, &mut report);
+        joined::joined(&catalogue, &ids, factors, &mut report);
         Ok((catalogue, problems))
     }
 }

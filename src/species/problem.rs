@@ -7,11 +7,12 @@ use std::path::{Path, PathBuf};
 use serde::Serialize;
 
 use crate::nearest::nearest;
+use crate::severity::Severity;
 
 /// One fault of a catalogue.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Problem {
-    /// Whether the catalogue can be used all the same.
+    /// Whether ratings from this catalogue would be wrong or lack a source.
     pub severity: Severity,
     /// The file it stands in.
     pub file: PathBuf,
@@ -23,30 +24,11 @@ pub struct Problem {
     pub text: String,
 }
 
-/// How grave a fault is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Severity {
-    /// Ratings from this catalogue would be wrong or lack a source.
-    Error,
-    /// The catalogue can be used; somebody should look.
-    Warning,
-}
-
 impl Problem {
     /// Whether the catalogue must not be used until this is mended.
     #[must_use]
     pub fn is_error(&self) -> bool {
         self.severity == Severity::Error
-    }
-}
-
-impl fmt::Display for Severity {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Severity::Error => "error",
-            Severity::Warning => "warning",
-        })
     }
 }
 

@@ -4,7 +4,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::read_catalogue::{CatalogueBytes, CataloguePaths, Extent, read_bytes};
+use super::reading::{CatalogueBytes, CataloguePaths, Extent, read_bytes};
 use super::{Catalogue, Problem};
 use crate::factor::Factor;
 
@@ -33,3 +33,6 @@ pub(super) fn read() -> (Catalogue, Vec<Problem>) {
     let factors: Vec<Factor> = Factor::standard_ids().filter_map(Factor::standard).collect();
     read_bytes(&paths, bytes, &factors, Extent::Part)
 }
+
+#[cfg(test)]
+mod tests;

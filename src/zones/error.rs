@@ -1,6 +1,8 @@
 //! What can go wrong between sets of species and zones. Names numbers found and
 //! needed; knows no file: whoever reads or writes one adds its name.
 
+use crate::plural::counted;
+
 /// A reason why zones cannot be made.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]
@@ -38,7 +40,7 @@ pub enum ZonesError {
         needed: u32,
     },
     /// More rows came than the grid has.
-    #[error("{found} rows came, needed at most {needed}")]
+    #[error("{} came, needed at most {needed}", counted(*found, "row"))]
     MoreRows {
         /// Rows that came.
         found: usize,
@@ -46,7 +48,7 @@ pub enum ZonesError {
         needed: usize,
     },
     /// Fewer rows came than the grid has.
-    #[error("{found} rows came, needed {needed}")]
+    #[error("{} came, needed {needed}", counted(*found, "row"))]
     RowsMissing {
         /// Rows that came.
         found: usize,

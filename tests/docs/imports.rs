@@ -10,11 +10,13 @@ use super::{files_below, repository, text_of};
 
 /// The path of the data: each may name what stands before it. The ground words come
 /// first, then the stages, then what binds them together.
-const PATH: [&str; 21] = [
+const PATH: [&str; 23] = [
     "factor",
     "free_memory",
     "score",
     "nearest",
+    "plural",
+    "severity",
     "in_order",
     "soil",
     "grid",
@@ -216,7 +218,9 @@ fn rating_and_zones_open_no_file() {
         &["OpenOptions", "::"],
         &["io", "::", "stdin"],
     ];
-    let pure = ["rating", "zones", "grid", "factor", "score", "nearest"];
+    let pure = [
+        "rating", "zones", "grid", "factor", "score", "nearest", "plural", "severity",
+    ];
     let code = code();
     let strangers: Vec<_> = code
         .iter()

@@ -81,8 +81,8 @@ fn a_class_word_that_no_table_knows() {
         ("Wettish", rectangle(120.0, 0.0, 200.0, 100.0)),
     ]);
     assert_snapshot!(site.warnings(), @r#"
-    warning: factors.drainage: `drain` of soils.gpkg has the word "Well draned" (1 times), which no table knows; is it `well drained`?: its ground is missing; say in `words` which class it is
-    warning: factors.drainage: `drain` of soils.gpkg has the word "Wettish" (1 times), which no table knows: its ground is missing; say in `words` which class it is
+    warning: factors.drainage: `drain` of soils.gpkg has the word "Well draned" (1 time), which no table knows; is it `well drained`?: its ground is missing; say in `words` which class it is
+    warning: factors.drainage: `drain` of soils.gpkg has the word "Wettish" (1 time), which no table knows: its ground is missing; say in `words` which class it is
     warning: no cell could be rated, so there are no zones: see the areas not rated
     "#);
 }
@@ -187,7 +187,7 @@ fn invalid_polygons_are_repaired_and_told_with_their_area() {
     let bow_tie = "POLYGON ((0 0, 200 100, 200 0, 0 100, 0 0))".to_owned();
     site.soils(&[("Well drained", bow_tie)]);
     assert_snapshot!(site.warnings(), @r"
-    warning: factors.drainage: 1 polygons of soils.gpkg were invalid and are repaired (feature 1): their area goes from 0.0 to 10000.0 m2
+    warning: factors.drainage: 1 polygon of soils.gpkg was invalid and is repaired (feature 1): its area goes from 0.0 to 10000.0 m2
     warning: simplified outlines change the area of a zone by up to 1.0 %; `area_ha` is that of its cells
     ");
 }
@@ -242,7 +242,7 @@ fn a_layer_of_points_is_no_soil_map() {
     let site = Site::sound();
     site.soils(&[("Well drained", "POINT (50 50)".to_owned())]);
     assert_snapshot!(site.refusal(1), @r"
-    error: factors.drainage: none of the 1 features of soils.gpkg near the area is a polygon, and polygons are needed to own its ground
+    error: factors.drainage: of 1 feature of soils.gpkg near the area none is a polygon, and polygons are needed to own its ground
     try: mend the layers or their keys; `groundfit check PROJECT` tells all of it without a run
     ");
 }

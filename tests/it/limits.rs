@@ -98,7 +98,7 @@ fn the_cause_is_in_the_zones_and_the_area_in_the_record() {
     assert!(
         check
             .out
-            .contains("factors.under_lines: line.gpkg (vector, limit, 1 features)")
+            .contains("factors.under_lines: line.gpkg (vector, limit, 1 feature)")
     );
     site.run("map").expect(0);
     let rows = std::fs::read_to_string(site.file("out/zone_species.csv")).unwrap();
@@ -138,7 +138,7 @@ fn limits_that_say_nothing_are_told() {
     site.factors = format!("{DRAINAGE}{CANOPY}{}", LIMITS.replace("setback_m = 16\n", ""));
     let told = site.refusal(1);
     assert!(
-        told.contains("factors.under_lines: 1 features are lines or points"),
+        told.contains("factors.under_lines: 1 feature is a line or a point"),
         "{told}"
     );
 }

@@ -20,6 +20,7 @@ mod limits;
 mod merge_log_mutations;
 mod mutation;
 mod other_grids;
+mod other_numbers;
 mod output_files;
 mod own_plants;
 mod parcel;

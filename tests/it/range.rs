@@ -152,7 +152,7 @@ fn every_species_is_documented_here_next_door_or_not() {
         "Schizachyrium scoparum",
         "schizachyrium-scoparium",
         "but for zeros in front",
-        "1 rows say the same",
+        "1 row says the same",
     ] {
         assert!(warnings.contains(part), "{part}: {warnings}");
     }

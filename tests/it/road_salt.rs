@@ -115,8 +115,8 @@ fn check_tells_what_was_used_and_maps_are_made() {
     let site = salted();
     let check = site.run("check").expect(0);
     for part in [
-        "road_salt.roads: roads.gpkg (vector, salted, 1 features)",
-        "\nroad salt\n  class highway: 1 roads; 1 take the class's 2 lanes or 90 km/h (from memory, unverified)\n",
+        "road_salt.roads: roads.gpkg (vector, salted, 1 feature)",
+        "\nroad salt\n  class highway: 1 road; 1 takes the class's 2 lanes or 90 km/h (from memory, unverified)\n",
         "45.0 % comes down within 100 m (Lundmark and Olofsson 2007: about 45 %)",
         "of the airborne salt falls beyond it and is not counted",
         "winter wind from 0 degrees: straight across a road it throws 65 % to the lee side",
@@ -174,12 +174,12 @@ fn roads_that_cannot_be_right_are_told_all_at_once() {
     write_layer(&site.file("roads.gpkg"), PLANE, &FIELDS, &rows);
     let told = site.refusal(1);
     for part in [
-        "road_salt.roads: 1 roads of roads.gpkg (the first is feature 2) have no `class`: each road needs its class",
-        "are of the class `higway`, needed one of `motorway`, `highway`, `arterial`, `collector`, `local`; nearest is `highway`",
-        "have `rate` 250000, which is 250000 kg NaCl on a kilometre of lane in a winter; needed at most 60000",
-        "have `rate` -3, needed a rate of 0 or more",
-        "have `lanes` 40, needed 1 to 16 lanes",
-        "are no lines",
+        "road_salt.roads: 1 road of roads.gpkg (the first is feature 2) has no `class`: each road needs its class",
+        "is of the class `higway`, needed one of `motorway`, `highway`, `arterial`, `collector`, `local`; nearest is `highway`",
+        "has `rate` 250000, which is 250000 kg NaCl on a kilometre of lane in a winter; needed at most 60000",
+        "has `rate` -3, needed a rate of 0 or more",
+        "has `lanes` 40, needed 1 to 16 lanes",
+        "is not made of lines",
     ] {
         assert!(told.contains(part), "{part} is not in {told}");
     }
@@ -203,7 +203,7 @@ fn without_rates_the_class_s_own_are_taken_and_warned_of() {
         .more
         .replace("rate_attribute = \"rate\"\nrate_unit = \"kg/lane-km\"\n", "");
     let told = site.run("check").expect(0).out;
-    let warning = "warning: road_salt.roads: 1 roads of class highway have no rate of their own: 9000 kg NaCl a lane-km and winter is taken, from memory, unverified";
+    let warning = "warning: road_salt.roads: 1 road of class highway has no rate of its own: 9000 kg NaCl a lane-km and winter is taken, from memory, unverified";
     assert!(told.contains(warning), "{told}");
 }
 

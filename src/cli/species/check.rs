@@ -5,7 +5,8 @@ use std::io::Write;
 use clap::Args;
 use serde::Serialize;
 
-use super::{Opened, Outcome, Place, SpeciesCommandError, counted, outcome, write_json};
+use super::{Opened, Outcome, Place, SpeciesCommandError, outcome, write_json};
+use crate::plural::counted;
 use crate::species::{Contradiction, Problem, contradictions};
 
 /// Every problem of the catalogue's files; exit code 1 when one is an error.

@@ -8,7 +8,8 @@ use clap::Args;
 
 use super::export_readme::readme;
 use super::profile_json::given_text;
-use super::{Opened, Place, SpeciesCommandError, counted, write_json};
+use super::{Opened, Place, SpeciesCommandError, write_json};
+use crate::plural::counted;
 use crate::species::{SetAside, Source, Species, print_response};
 
 /// The word of a line that is told but not used.

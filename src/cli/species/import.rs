@@ -7,9 +7,10 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::{Outcome, SpeciesCommandError, counted, outcome};
+use super::{Outcome, SpeciesCommandError, outcome};
 use crate::factor::Factor;
 use crate::output::{Expected, OutputError, PartialFolder};
+use crate::plural::counted;
 use crate::species::{Catalogue, CatalogueBytes, CataloguePaths, Problem, SpeciesError, import};
 
 /// A catalogue from a table of your own, one row a species, by a mapping of its columns.

@@ -2,6 +2,7 @@
 
 use super::definition::class_index;
 use crate::factor::{Factor, Kind};
+use crate::plural::counted;
 use crate::project::table::Table;
 use crate::project::value::FINITE;
 
@@ -86,7 +87,7 @@ pub(super) fn read(table: &Table, factor: Option<&Factor>) -> Option<Cuts> {
     if count < 2 {
         found
             .spot
-            .problem(format!("found {count} cuts, needed two or more"));
+            .problem(format!("found {}, needed two or more", counted(count, "cut")));
     }
     (cuts.classes.len() == cuts.bounds.len() + 1).then_some(cuts)
 }

@@ -4,6 +4,7 @@
 use super::{NOTHING, limit, sun};
 use crate::factor::{Factor, Harmless, Kind, Unit};
 use crate::nearest::{listed, nearest, quoted, suggest};
+use crate::plural::one_or_many;
 use crate::project::reader::{Found, Spot};
 use crate::project::table::Table;
 use crate::project::value::FINITE;
@@ -166,9 +167,11 @@ fn added_by_kind(
             }
             // Class indices must stay exact in single-precision rasters.
             if !(2..=1000).contains(&names.len()) {
-                found
-                    .spot
-                    .problem(format!("found {} classes, needed 2 to 1000", names.len()));
+                found.spot.problem(format!(
+                    "found {} {}, needed 2 to 1000",
+                    names.len(),
+                    one_or_many(names.len(), "class", "classes")
+                ));
                 return None;
             }
             let ordered = ordered.is_some_and(|found| found.value);

@@ -84,7 +84,7 @@ fn words_come_from_a_table_with_byte_order_mark_and_semicolons() {
         "{misspelt}"
     );
     assert!(
-        misspelt.contains("words.csv line 3: found 1 columns"),
+        misspelt.contains("words.csv line 3: found 1 column,"),
         "{misspelt}"
     );
     assert!(
@@ -196,7 +196,7 @@ fn each_misuse_of_a_factor_is_told() {
         (
             "spray_salt",
             "layer = \"canopy.tif\"\ncuts = [{ class = \"none\" }]",
-            "found 1 cuts, needed two or more",
+            "found 1 cut, needed two or more",
         ),
         (
             "canopy",

@@ -5,6 +5,7 @@ use std::path::Path;
 
 use crate::factor::Factor;
 use crate::nearest::quoted;
+use crate::plural::counted;
 use crate::project::reader::{Spot, place};
 
 /// Hands every line's word and class to `take`, with a spot that names the line.
@@ -52,9 +53,9 @@ pub(super) fn read(path: &Path, spot: &Spot, factor: &Factor, mut take: impl FnM
             // Spreadsheets save empty columns and lines along with the full ones.
             [word, class, ref rest @ ..] if rest.iter().all(|field| field.is_empty()) => (word, class),
             _ => {
-                let count = fields.len();
                 on_line.problem(format!(
-                    "found {count} columns, needed two: the word and the class"
+                    "found {}, needed two: the word and the class",
+                    counted(fields.len(), "column")
                 ));
                 continue;
             }

@@ -23,7 +23,7 @@ function speciesLink(place) {
 
 /** Words on how sure a listing is. */
 function restWords(standing) {
-  const parts = [`${standing.rests_on} of ${site.of_factors} factors`];
+  const parts = [`${standing.rests_on} of ${counted(site.of_factors, "factor")}`];
   if (standing.known < 1000) parts.push(`known on ${shareWords(standing.known)}`);
   if (standing.no_opinion.length > 0) parts.push(`no opinion on ${factorNames(standing.no_opinion)}`);
   return parts.join("; ");
@@ -101,9 +101,9 @@ function zoneParts(zone) {
       ? listedTable(zone, listed, `Species listed in zone ${zone + 1}`)
       : element("p", {}, "No species is listed."),
     groundTable(zone),
-    undocumented.length > 0 ? folded(`${undocumented.length} suit but are not documented here`, false,
+    undocumented.length > 0 ? folded(`${undocumented.length} suiting but not documented here`, false,
       listedTable(zone, undocumented, "Suit the ground, not documented here")) : null,
-    inParts.length > 0 ? folded(`${inParts.length} suit in parts`, false,
+    inParts.length > 0 ? folded(`${inParts.length} suiting in parts`, false,
       listedTable(zone, inParts, "Suit in parts of the zone")) : null,
     unknown.length > 0 ? folded(`${unknown.length} not known, which is not unsuitable`, false,
       plainTable("Species that are not known here", ["Species", "For want of"], unknown.map((standing) => [

@@ -30,6 +30,11 @@ function areaWords(squareMetres) {
   return site.units === "us" ? `${acres} (${hectares})` : `${hectares} (${acres})`;
 }
 
+/** A count and what is counted: 1 row, 2 rows. */
+function counted(count, thing) {
+  return `${count} ${thing}${count === 1 ? "" : "s"}`;
+}
+
 /** The area in the unit of the project alone, for tables whose heading names it. */
 function areaPlain(squareMetres) {
   return site.units === "us" ? squareMetres / ACRE_M2 : squareMetres / 10000;

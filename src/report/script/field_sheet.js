@@ -29,5 +29,5 @@ function showFieldSheet() {
       "Drainage hole (water after 1 h, after 24 h)", "Sun (hours, what shades)",
       "Salt injury on what grows here", "As expected? Notes",
     ], rows),
-    element("p", {}, left > 0 ? `The ${rows.length} largest zones; ${left} more are not on this sheet.` : `All ${rows.length} zones.`));
+    element("p", {}, left > 0 ? `The ${counted(rows.length, "largest zone")}; ${left} not on this sheet.` : `${counted(zoneCount, "zone")} in all.`));
 }

@@ -49,7 +49,7 @@ function showSpecies() {
   byId("map-species").value = String(place);
   byId("species-view").replaceChildren(
     element("h3", { id: "species-heading", tabindex: "-1" }, speciesWords(place)),
-    element("p", {}, `${form}; listed in ${zones.length} of ${zoneCount} zones. `,
+    element("p", {}, `${form}; listed in ${zones.length} of ${counted(zoneCount, "zone")}. `,
       element("button", { type: "button", onclick: () => colourBySpecies(place) }, "Show it on the map")),
     cautions.length > 0 ? element("p", { class: "caution" }, `\u26a0 ${cautions.join("; ")}`) : "",
     element("figure", { class: "chart", id: "chart-species" }),

@@ -68,7 +68,7 @@ class SortedTable {
     });
     this.body.replaceChildren(...this.bodyRows(here));
     this.count.textContent = rows.length === this.rows.length
-      ? `${rows.length} rows` : `${rows.length} of ${this.rows.length} rows`;
+      ? counted(rows.length, "row") : `${rows.length} of ${counted(this.rows.length, "row")}`;
     const turn = (words, page, place) => element("button", {
       type: "button",
       disabled: page < 0 || page > last,

@@ -3,6 +3,7 @@
 use super::PageParts;
 use crate::output::words::{area_words, class_words, length_words};
 use crate::output::{AreaByCause, FidelityRecord};
+use crate::plural::counted;
 use crate::report::{FileRow, LayerRow, Page, PageData};
 use crate::score::Class;
 use crate::site::LayerFact;
@@ -33,7 +34,12 @@ pub fn page(parts: &PageParts, sources: Vec<String>, data: PageData) -> Page {
             ("CRS of the grid", data.grid.crs.clone()),
             (
                 "Grid",
-                format!("{} rows x {} columns of {}", record.grid.rows, record.grid.cols, length_words(record.grid.cell_m, units)),
+                format!(
+                    "{} x {} of {}",
+                    counted(record.grid.rows, "row"),
+                    counted(record.grid.cols, "column"),
+                    length_words(record.grid.cell_m, units)
+                ),
             ),
             ("Set by", record.grid.set_by.clone()),
             ("Layout of run.json", record.schema_version.to_string()),

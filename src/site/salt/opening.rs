@@ -7,6 +7,7 @@ use super::field::SaltField;
 use super::roads::{NAME, Roads, decay};
 use super::source::Term;
 use crate::grid::Grid;
+use crate::plural::{counted, one_or_many};
 use crate::project::{RoadSalt, WaterSurplus};
 use crate::site::finding::Findings;
 use crate::site::vector_layer::VectorLayer;
@@ -89,7 +90,7 @@ fn told(
         let Some(class) = salt.classes.iter().find(|class| class.name == *name) else {
             continue;
         };
-        let mut line = format!("class {name}: {} roads", used.roads);
+        let mut line = format!("class {name}: {}", counted(used.roads, "road"));
         for (count, what) in [
             (
                 used.rates,
@@ -101,7 +102,12 @@ fn told(
             ),
         ] {
             if count > 0 {
-                let _ = write!(line, "; {count} take the class's {what} ({})", class.source);
+                let _ = write!(
+                    line,
+                    "; {count} {} the class's {what} ({})",
+                    one_or_many(count, "takes", "take"),
+                    class.source
+                );
             }
         }
         told.push(line);
@@ -109,8 +115,11 @@ fn told(
             findings.warn(
                 NAME,
                 format!(
-                    "{} roads of class {name} have no rate of their own: {:.0} kg NaCl a lane-km and winter is taken, from memory, unverified; say what is spread in `[road_salt.classes.{name}]` or `rate_attribute`",
-                    used.rates, class.grams_per_lane_metre
+                    "{} of class {name} {} no rate of {} own: {:.0} kg NaCl a lane-km and winter is taken, from memory, unverified; say what is spread in `[road_salt.classes.{name}]` or `rate_attribute`",
+                    counted(used.rates, "road"),
+                    one_or_many(used.rates, "has", "have"),
+                    one_or_many(used.rates, "its", "their"),
+                    class.grams_per_lane_metre
                 ),
             );
         }

@@ -10,6 +10,7 @@ use super::source::Source;
 use crate::gis::FieldValue;
 use crate::grid::Grid;
 use crate::nearest::{listed, nearest, quoted};
+use crate::plural::{counted, one_or_many};
 use crate::project::{RoadClass, RoadSalt, Salt, Spread};
 use crate::site::finding::Findings;
 use crate::site::vector_layer::VectorLayer;
@@ -49,12 +50,28 @@ struct Road {
 /// Features with the same thing wrong, and the first of them.
 #[derive(Debug, Default)]
 struct Wrong {
-    by_text: BTreeMap<String, (u64, u64)>,
+    by_text: BTreeMap<(Verb, String), (u64, u64)>,
 }
 
+/// What is said of one road and of several.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Verb {
+    one: &'static str,
+    many: &'static str,
+}
+
+const HAVE: Verb = Verb {
+    one: "has",
+    many: "have",
+};
+const ARE: Verb = Verb {
+    one: "is",
+    many: "are",
+};
+
 impl Wrong {
-    fn add(&mut self, fid: u64, text: String) {
-        self.by_text.entry(text).or_insert((0, fid)).0 += 1;
+    fn add(&mut self, fid: u64, verb: Verb, text: String) {
+        self.by_text.entry((verb, text)).or_insert((0, fid)).0 += 1;
     }
 }
 
@@ -74,7 +91,8 @@ impl Roads {
             if !lines_of(outline, &mut lines) {
                 wrong.add(
                     feature.fid,
-                    "are no lines: salted roads are needed as lines, with `width_attribute` or lanes for their width".to_owned(),
+                    ARE,
+                    "not made of lines: salted roads are needed as lines, with `width_attribute` or lanes for their width".to_owned(),
                 );
             }
             let length_m: f64 = lines.iter().flat_map(|line| line.windows(2)).map(length_m).sum();
@@ -93,17 +111,22 @@ impl Roads {
             findings.warn(
                 NAME,
                 format!(
-                    "{count} roads of {} (the first is feature {first}) have no length: no salt comes from them",
-                    layer.file
+                    "{} of {} (the first is feature {first}) {} no length: no salt comes from {}",
+                    counted(count, "road"),
+                    layer.file,
+                    one_or_many(count, "has", "have"),
+                    one_or_many(count, "it", "them")
                 ),
             );
         }
-        for (text, (count, first)) in &wrong.by_text {
+        for ((verb, text), &(count, first)) in &wrong.by_text {
             findings.error(
                 NAME,
                 format!(
-                    "{count} roads of {} (the first is feature {first}) {text}",
-                    layer.file
+                    "{} of {} (the first is feature {first}) {} {text}",
+                    counted(count, "road"),
+                    layer.file,
+                    one_or_many(count, verb.one, verb.many)
                 ),
             );
         }
@@ -139,7 +162,7 @@ fn road<'l>(
             (Some(number), _) => number.to_string(),
             _ => String::new(),
         };
-        wrong.add(fid, format!("have `{attribute}` {shown}, needed {needed}"));
+        wrong.add(fid, HAVE, format!("`{attribute}` {shown}, needed {needed}"));
         None
     };
     let lanes = number(
@@ -180,7 +203,8 @@ fn road<'l>(
             if grams > most {
                 wrong.add(
                     fid,
-                    format!("have `{attribute}` {rate}, which is {grams:.0} kg NaCl on a kilometre of lane in a winter; needed at most {most:.0}, the most that anybody could spread: is `rate_unit` right?"),
+                    HAVE,
+                    format!("`{attribute}` {rate}, which is {grams:.0} kg NaCl on a kilometre of lane in a winter; needed at most {most:.0}, the most that anybody could spread: is `rate_unit` right?"),
                 );
                 return None;
             }
@@ -211,8 +235,9 @@ fn class_of<'s>(
         FieldValue::Missing => {
             wrong.add(
                 fid,
+                HAVE,
                 format!(
-                    "have no `{}`: each road needs its class, which tells what is spread on it",
+                    "no `{}`: each road needs its class, which tells what is spread on it",
                     salt.class_attribute
                 ),
             );
@@ -231,8 +256,9 @@ fn class_of<'s>(
         let hint = near.map_or_else(String::new, |name| format!("; nearest is `{name}`"));
         wrong.add(
             fid,
+            ARE,
             format!(
-                "are of the class {}, needed one of {}{hint}, or a table `[road_salt.classes.NAME]` for it",
+                "of the class {}, needed one of {}{hint}, or a table `[road_salt.classes.NAME]` for it",
                 quoted(&word),
                 listed(&names)
             ),
@@ -257,7 +283,8 @@ fn salt_of<'l>(
         let names = Salt::WORDS.map(|(name, _)| name);
         wrong.add(
             fid,
-            format!("have the salt {}, needed one of {}", quoted(word), listed(&names)),
+            HAVE,
+            format!("the salt {}, needed one of {}", quoted(word), listed(&names)),
         );
     }
     known.map(|(_, salt)| *salt)

@@ -11,6 +11,7 @@ use super::polygons::key_name;
 use super::seams::{Piece, seams};
 use super::soils::{Drawn, Odd};
 use super::tables::NAME;
+use crate::plural::{counted, one_or_many};
 use crate::site::finding::Findings;
 use crate::soil::{HorizonFault, Reading, SoilFactor, main_component, read_unit};
 
@@ -44,8 +45,9 @@ impl Survey {
         let sums = units.iter().filter_map(|unit| by_unit.get(unit));
         let (polygons, area_m2) = sums.fold((0, 0.0), |sum, of| (sum.0 + of.0, sum.1 + of.1));
         format!(
-            "{} map units, {polygons} polygons of {:.2} ha near the area",
-            units.len(),
+            "{}, {} of {:.2} ha near the area",
+            counted(units.len(), "map unit"),
+            counted(polygons, "polygon"),
             area_m2 / 10_000.0
         )
     }
@@ -74,15 +76,17 @@ impl Survey {
             "; are the tables of another edition than the polygons?"
         };
         let text = format!(
-            "{} polygons of {} ({:.2} ha near the area, {:.1} % of it) have a `{}` without soils in the tables of {} ({}{}): their ground is missing{hint}",
-            without.len(),
+            "{} of {} ({:.2} ha near the area, {:.1} % of it) {} a `{}` without soils in the tables of {} ({}{}): {} ground is missing{hint}",
+            counted(without.len(), "polygon"),
             polygons.file,
             area_m2 / 10_000.0,
             100.0 * area_m2 / polygons.all_m2(),
+            one_or_many(without.len(), "has", "have"),
             key_name(&self.section),
             self.section.tables_as_written,
             shown.join(", "),
             if keys.len() > shown.len() { ", ..." } else { "" },
+            one_or_many(without.len(), "its", "their"),
         );
         if area_m2 > MOST_UNMATCHED * polygons.all_m2() {
             findings.error(NAME, text);
@@ -120,7 +124,7 @@ impl Survey {
                 continue;
             };
             let text = format!(
-                "polygons and tables are of different editions: {} have another {what} in the tables (unit {} is \"{on_map}\" on the map and \"{in_table}\" in the tables); polygons and tables of one edition are needed",
+                "polygons and tables are of different editions: {} with another {what} in the tables (unit {} is \"{on_map}\" on the map and \"{in_table}\" in the tables); polygons and tables of one edition are needed",
                 self.extent_of(units),
                 polygons.unit[number].as_deref().unwrap_or_default()
             );
@@ -167,42 +171,48 @@ impl Survey {
     }
 
     fn tell_odd(&self, odd: &Odd, findings: &mut Findings) {
-        let mut tell = |units: &[String], text: &str| {
-            if !units.is_empty() {
-                findings.warn(
-                    NAME,
-                    format!("{} {text} ({})", units.len(), self.extent_of(units)),
-                );
+        let mut tell = |units: &[String], of_one: &str, of_many: &str| {
+            let count = units.len();
+            if count > 0 {
+                let text = one_or_many(count, of_one, of_many);
+                findings.warn(NAME, format!("{count} {text} ({})", self.extent_of(units)));
             }
         };
-        tell(&odd.twice, "rows of soils stand twice, alike, and count once");
+        tell(
+            &odd.twice,
+            "row of soils stands twice, alike, and counts once",
+            "rows of soils stand twice, alike, and count once",
+        );
         tell(
             &odd.without_share,
+            "soil has no share of its unit over 0 and up to 100 % and is left out",
             "soils have no share of their unit over 0 and up to 100 % and are left out",
         );
         tell(
             &odd.without_horizons,
+            "soil has no horizons: what comes from horizons is missing for it",
             "soils have no horizons: what comes from horizons is missing for them",
         );
         tell(
             &odd.texture,
+            "soil has horizons whose sand, silt and clay do not add up to 100 %",
             "soils have horizons whose sand, silt and clay do not add up to 100 %",
         );
         for (fault, units) in &odd.horizons {
             let text = match fault {
-                HorizonFault::UpsideDown => {
-                    "soils have horizons that end where they begin or above: these do not count"
-                }
-                HorizonFault::Overlap => "soils have horizons that overlap: each weighs by its own thickness",
-                HorizonFault::Gap => "soils have gaps between horizons, of which nothing is known",
+                HorizonFault::UpsideDown => "horizons that end where they begin or above: these do not count",
+                HorizonFault::Overlap => "horizons that overlap: each weighs by its own thickness",
+                HorizonFault::Gap => "gaps between horizons, of which nothing is known",
             };
-            tell(units, text);
+            tell(units, &format!("soil has {text}"), &format!("soils have {text}"));
         }
         for (column, count) in &odd.impossible {
             findings.warn(
                 NAME,
                 format!(
-                    "{count} horizons have a `{column}` that is no number or that no soil has: it is missing"
+                    "{} {} a `{column}` that is no number or that no soil has: it is missing",
+                    counted(*count, "horizon"),
+                    one_or_many(*count, "has", "have")
                 ),
             );
         }
@@ -210,8 +220,9 @@ impl Survey {
             findings.warn(
                 NAME,
                 format!(
-                    "the tables have the word \"{word}\" ({count} times), which is no class of `{0}`: it is missing; say in `words` of [factors.{0}] which class it is",
-                    factor.id()
+                    "the tables have the word \"{word}\" ({1}), which is no class of `{0}`: it is missing; say in `words` of [factors.{0}] which class it is",
+                    factor.id(),
+                    counted(*count, "time")
                 ),
             );
         }
@@ -294,10 +305,12 @@ impl Survey {
         findings.warn(
             NAME,
             format!(
-                "survey areas {} meet here: {} pairs of polygons touch across the seam, and {} of them have different drainage on its two sides (polygons of {:.2} ha); surveys of different years draw and name soils differently, so a border there may be none on the ground",
+                "survey areas {} meet here: {} {} across the seam, and {} of them {} different drainage on its two sides (polygons of {:.2} ha); surveys of different years draw and name soils differently, so a border there may be none on the ground",
                 found.survey_areas.join(", "),
                 found.pairs,
+                one_or_many(found.pairs, "pair of polygons touches", "pairs of polygons touch"),
                 found.different,
+                one_or_many(found.different, "has", "have"),
                 found.different_m2 / 10_000.0
             ),
         );

@@ -6,6 +6,8 @@ use std::path::{Path, PathBuf};
 
 use encoding_rs::WINDOWS_1252;
 
+use crate::plural::counted;
+
 /// The tables of an export without names: which file holds which table, and what the
 /// columns of each are.
 const FILES: &str = "mstab.txt";
@@ -124,9 +126,9 @@ impl DelimitedFile {
         for (number, row) in (1..).zip(&mut table.rows) {
             if row.iter().skip(wanted).any(|cell| !cell.is_empty()) {
                 return Err(format!(
-                    "row {number} of {} has {} cells, needed at most {wanted}: the names of its columns are no more",
+                    "row {number} of {} has {}, needed at most {wanted}: the names of its columns are no more",
                     self.path.display(),
-                    row.len()
+                    counted(row.len(), "cell")
                 ));
             }
             row.resize(wanted, String::new());

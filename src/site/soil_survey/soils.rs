@@ -7,6 +7,7 @@ use std::ops::RangeInclusive;
 use super::tables::{NAME, Tables, key_text, number};
 use crate::factor::Factor;
 use crate::gis::FieldValue;
+use crate::plural::{counted, one_or_many};
 use crate::project::{Meaning, SoilSurvey, SurveyTable, Words};
 use crate::site::finding::Findings;
 use crate::soil::{Component, Horizon, HorizonFault, SoilFactor, horizon_faults};
@@ -182,8 +183,9 @@ impl SoilReading<'_> {
             self.findings.error(
                 NAME,
                 format!(
-                    "{} soils stand more than once in the table of soils with different values (the first is {}): one row for each is needed; are two editions in one table?",
-                    different.len(),
+                    "{} {} more than once in the table of soils with different values (the first is {}): one row for each is needed; are two editions in one table?",
+                    counted(different.len(), "soil"),
+                    one_or_many(different.len(), "stands", "stand"),
                     different[0]
                 ),
             );

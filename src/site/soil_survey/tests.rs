@@ -215,7 +215,7 @@ fn keys_are_text_and_what_nothing_matches_is_told_with_its_area() {
     survey.polygons[1] = "\"MUKEY\":8".to_owned();
     let told = survey.told(&["drainage"]);
     assert!(
-        told.contains("Error: 1 polygons of soils.geojson (0.88 ha near the area, 50.0 % of it) have a `mukey` without soils in the tables of tabular (8)")
+        told.contains("Error: 1 polygon of soils.geojson (0.88 ha near the area, 50.0 % of it) has a `mukey` without soils in the tables of tabular (8)")
             && !told.contains("leading zeros"),
         "{told}"
     );
@@ -234,15 +234,15 @@ fn odd_tables_are_told_with_counts_and_area() {
     survey.horizons = HORIZONS.replace("c,30,150,35,40,25,1,7.5", "c,25,150,35,40,45,1,75");
     let told = survey.told(&["drainage", "ph", "moisture"]);
     for expected in [
-        "add up to more than 100 %, to 120 % at most, in 1 map units, 1 polygons of 0.88 ha near the area",
-        "add up to less than 100 %, to 90 % at least, in 1 map units",
-        "1 rows of soils stand twice, alike, and count once (1 map units",
-        "1 soils have no share of their unit",
+        "add up to more than 100 %, to 120 % at most, in 1 map unit, 1 polygon of 0.88 ha near the area",
+        "add up to less than 100 %, to 90 % at least, in 1 map unit, 1 polygon",
+        "1 row of soils stands twice, alike, and counts once (1 map unit",
+        "1 soil has no share of its unit",
         "3 soils have no horizons",
-        "1 soils have horizons whose sand, silt and clay do not add up",
-        "1 soils have horizons that overlap",
-        "1 horizons have a `ph`",
-        "the word \"Boggy\" (1 times), which is no class of `drainage`",
+        "1 soil has horizons whose sand, silt and clay do not add up",
+        "1 soil has horizons that overlap",
+        "1 horizon has a `ph`",
+        "the word \"Boggy\" (1 time), which is no class of `drainage`",
         "its largest soil stands for each map unit: on average the largest soil is 60 % of the ground",
     ] {
         assert!(told.contains(expected), "{expected}\n\n{told}");
@@ -257,7 +257,7 @@ fn soils_that_stand_twice_with_different_values_stop_a_run() {
     let told = survey.told(&["drainage"]);
     assert!(
         told.contains(
-            "Error: 1 soils stand more than once in the table of soils with different values (the first is a)"
+            "Error: 1 soil stands more than once in the table of soils with different values (the first is a)"
         ),
         "{told}"
     );
@@ -298,14 +298,14 @@ fn tables_of_another_edition_than_the_polygons_stop_a_run() {
     .unwrap();
     let told = survey.told(&["drainage"]);
     assert!(
-        told.contains("Error: polygons and tables are of different editions: 1 map units, 1 polygons of 0.88 ha near the area have another edition in the tables (unit 007 is \"2023\" on the map and \"2021\" in the tables)"),
+        told.contains("Error: polygons and tables are of different editions: 1 map unit, 1 polygon of 0.88 ha near the area with another edition in the tables (unit 007 is \"2023\" on the map and \"2021\" in the tables)"),
         "{told}"
     );
     survey.polygons[0] = "\"MUKEY\":\"007\",\"MUSYM\":\"Ma\"".to_owned();
     survey.settings = String::new();
     let told = survey.told(&["drainage"]);
     assert!(
-        told.contains("have another symbol in the tables (unit 007 is \"Ma\""),
+        told.contains("with another symbol in the tables (unit 007 is \"Ma\""),
         "{told}"
     );
 }
@@ -317,7 +317,7 @@ fn seams_between_survey_areas_are_told() {
     survey.polygons[1] += ",\"AREASYMBOL\":\"AA003\"";
     let told = survey.told(&["drainage"]);
     assert!(
-        told.contains("survey areas AA001, AA003 meet here: 1 pairs of polygons touch across the seam, and 1 of them have different drainage on its two sides (polygons of 1.75 ha)"),
+        told.contains("survey areas AA001, AA003 meet here: 1 pair of polygons touches across the seam, and 1 of them has different drainage on its two sides (polygons of 1.75 ha)"),
         "{told}"
     );
 }

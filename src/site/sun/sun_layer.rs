@@ -5,6 +5,7 @@ use super::horizon::{Frame, Heights, NEAR_STEPS, horizons, turn};
 use super::sun_table::SunTable;
 use crate::gis::GisError;
 use crate::grid::{Grid, Raster, Window};
+use crate::plural::{counted, one_or_many};
 use crate::project::{Foliage, UnitConversion, UnknownHeights};
 use crate::site::possible::{Impossible, Possible};
 use crate::site::raster_plan::RasterPlan;
@@ -272,8 +273,12 @@ impl SunLayer {
         ] {
             if found.count > 0 {
                 told.push(format!(
-                    "values of the {what} from {} to {} are none that it has ({range}), and {} cells have them: they are missing; say `nodata = ...` if they stand for \"no data\", or the right `unit`",
-                    found.lowest, found.highest, found.count
+                    "values of the {what} from {} to {} are none that it has ({range}), and {} {} them: {} missing; say `nodata = ...` if they stand for \"no data\", or the right `unit`",
+                    found.lowest,
+                    found.highest,
+                    counted(found.count, "cell"),
+                    one_or_many(found.count, "has", "have"),
+                    one_or_many(found.count, "it is", "they are")
                 ));
             }
         }

@@ -4,6 +4,7 @@ use super::facing::{Slope, aspect_deg};
 use super::true_north::TrueNorth;
 use crate::gis::GisError;
 use crate::grid::{Cell, CellIndex, Grid, Raster, Window};
+use crate::plural::counted;
 use crate::project::{Equation, Measure};
 use crate::site::possible::{Impossible, Possible};
 use crate::site::raster_plan::RasterPlan;
@@ -54,8 +55,9 @@ impl Steepness {
     pub fn told(&self) -> Option<String> {
         (self.steep * 2 > self.known).then(|| {
             format!(
-                "half of the ground and more is steeper than 45 degrees ({} of {} cells): the heights may be in another unit, such as feet or centimetres; say the right `vertical_unit`",
-                self.steep, self.known
+                "half of the ground and more is steeper than 45 degrees ({} of {}): the heights may be in another unit, such as feet or centimetres; say the right `vertical_unit`",
+                self.steep,
+                counted(self.known, "cell")
             )
         })
     }

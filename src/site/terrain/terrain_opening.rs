@@ -7,6 +7,7 @@ use super::terrain_layer::TerrainLayer;
 use super::true_north::TrueNorth;
 use crate::free_memory::free_bytes;
 use crate::grid::{Grid, Raster};
+use crate::plural::{counted, one_or_many};
 use crate::project::{Equation, FactorSection, Measure, TerrainSource};
 use crate::site::LayerFact;
 use crate::site::finding::Findings;
@@ -182,7 +183,12 @@ fn follow_water(
     if impossible > 0 {
         findings.warn(
             name,
-            format!("{impossible} cells have heights that no ground has: they are missing; say `nodata = ...` if they stand for \"no data\", or the right `vertical_unit`"),
+            format!(
+                "{} {} that no ground has: {} missing; say `nodata = ...` if they stand for \"no data\", or the right `vertical_unit`",
+                counted(impossible, "cell"),
+                one_or_many(impossible, "has a height", "have heights"),
+                one_or_many(impossible, "it is", "they are")
+            ),
         );
     }
     let found = flow(&fill(heights.into_values(), rows, cols), cell_m);

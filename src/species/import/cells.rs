@@ -2,8 +2,7 @@
 //! months and spans as this program writes them.
 
 use super::mapping::Column;
-use crate::species::trait_values::MONTHS;
-use crate::species::{KnownTrait, Values};
+use crate::species::{KnownTrait, MONTHS, Values};
 
 /// The word of ours for one of the user's, letter case aside; itself where there is
 /// none.

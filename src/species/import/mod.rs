@@ -10,8 +10,8 @@ mod mapping;
 use std::path::Path;
 
 use super::problem::Report;
-use super::table::{Row, Table};
-use super::{Catalogue, Form, Problem, Species, Trait, problem, rules, starter, trait_checks};
+use super::reading::{Row, Table, plain};
+use super::{Catalogue, Form, Problem, Species, Trait, checks, problem, rules, starter};
 use crate::factor::Factor;
 use crate::project::RuleSettings;
 use mapping::Mapping;
@@ -46,7 +46,7 @@ pub fn import(table: (&Path, &[u8]), mapping: (&Path, &str), factors: &[Factor])
     let required: Vec<String> = required
         .iter()
         .filter(|header| !header.is_empty())
-        .map(|header| super::table::plain(header))
+        .map(|header| plain(header))
         .collect();
     let names: Vec<&str> = required.iter().map(String::as_str).collect();
     let rows = Table::parse(table.1, &names, &[], false, &mut report);
@@ -83,7 +83,7 @@ fn species(
     beneath: &Catalogue,
     report: &mut Report<'_>,
 ) -> Option<Species> {
-    let cell = |header: &str| row.cell(table.column(&super::table::plain(header)));
+    let cell = |header: &str| row.cell(table.column(&plain(header)));
     let written = cell(&mapping.scientific_name);
     if written.is_empty() {
         report.error(row.line, &mapping.scientific_name, "is empty");
@@ -130,7 +130,7 @@ fn species(
         }
         match cells::value(text, column) {
             Ok((value, note)) => {
-                trait_checks::value(row.line, &column.header, &column.name, &value, report);
+                checks::traits::value(row.line, &column.header, &column.name, &value, report);
                 traits.push(Trait {
                     name: column.name.clone(),
                     value,

@@ -3,6 +3,8 @@
 
 use thiserror::Error;
 
+use crate::plural::counted;
+
 /// Why no outlines can be drawn from rows of zone labels.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum OutlineError {
@@ -29,7 +31,7 @@ pub enum OutlineError {
         needed: u32,
     },
     /// More or fewer rows than the grid has.
-    #[error("{found} rows of zone labels came in; the grid has {needed} rows")]
+    #[error("{} of zone labels came in; the grid has {}", counted(*found, "row"), counted(*needed, "row"))]
     RowCount {
         /// Rows that came in.
         found: u32,
@@ -57,7 +59,7 @@ pub enum OutlineError {
 fn pieces_in_words(pieces: &[(u32, usize)]) -> String {
     let each: Vec<String> = pieces
         .iter()
-        .map(|(label, count)| format!("label {label} has {count} pieces"))
+        .map(|(label, count)| format!("label {label} has {}", counted(*count, "piece")))
         .collect();
     each.join(", ")
 }

@@ -173,7 +173,7 @@ fn rows_that_are_wrong_are_refused_with_what_is_wrong() {
     let refused = builder.finish().unwrap_err();
     assert_eq!(
         refused.to_string(),
-        "1 rows of zone labels came in; the grid has 2 rows"
+        "1 row of zone labels came in; the grid has 2 rows"
     );
     let mut builder = OutlineBuilder::new(1, 1);
     builder.push_row(&[(1, 1)]).unwrap();
