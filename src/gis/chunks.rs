@@ -11,7 +11,8 @@ use super::packed_cells::PackedCells;
 /// Row and column of a piece among the pieces.
 pub(super) type Place = (usize, usize);
 
-/// The pieces held in memory; the one not used for the longest time goes first.
+/// The pieces held in memory. Tiles are read from north to south, and in a row from west to
+/// east, so the first in that order goes first: nobody comes back to it.
 #[derive(Debug)]
 pub(super) struct Chunks {
     state: Mutex<State>,
@@ -21,7 +22,6 @@ pub(super) struct Chunks {
 #[derive(Debug, Default)]
 struct State {
     most: usize,
-    clock: u64,
     held: BTreeMap<Place, Held>,
 }
 
@@ -29,10 +29,7 @@ struct State {
 enum Held {
     /// Some thread is at it.
     BeingRead,
-    Read {
-        values: Arc<PackedCells>,
-        used: u64,
-    },
+    Read(Arc<PackedCells>),
 }
 
 /// Takes the mark off again when reading fails or breaks off, so that nobody waits
@@ -115,13 +112,8 @@ impl Chunks {
     ) -> Result<Option<Arc<PackedCells>>, E> {
         let mut state = self.state();
         loop {
-            state.clock += 1;
-            let now = state.clock;
-            match state.held.get_mut(&place) {
-                Some(Held::Read { values, used }) => {
-                    *used = now;
-                    return Ok(Some(Arc::clone(values)));
-                }
+            match state.held.get(&place) {
+                Some(Held::Read(values)) => return Ok(Some(Arc::clone(values))),
                 Some(Held::BeingRead) if !wait => return Ok(None),
                 Some(Held::BeingRead) => {
                     state = self.changed.wait(state).unwrap_or_else(PoisonError::into_inner);
@@ -134,14 +126,9 @@ impl Chunks {
         let mark = Mark { chunks: self, place };
         let values = Arc::new(read()?);
         let mut state = self.state();
-        let used = state.clock;
         let most = state.most.saturating_sub(1);
         state.make_room(most);
-        let held = Held::Read {
-            values: Arc::clone(&values),
-            used,
-        };
-        state.held.insert(place, held);
+        state.held.insert(place, Held::Read(Arc::clone(&values)));
         drop(state);
         drop(mark);
         Ok(Some(values))
@@ -156,18 +143,10 @@ impl Chunks {
 impl State {
     /// Lets pieces go until there are no more than so many.
     fn make_room(&mut self, most: usize) {
-        loop {
-            let read = self.held.iter().filter_map(|(&place, held)| match held {
-                Held::Read { used, .. } => Some((*used, place)),
-                Held::BeingRead => None,
-            });
-            let (count, oldest) = read.fold((0, None), |(count, oldest): (usize, Option<_>), next| {
-                (count + 1, Some(oldest.map_or(next, |oldest| next.min(oldest))))
-            });
-            match oldest {
-                Some((_, place)) if count > most => self.held.remove(&place),
-                _ => return,
-            };
+        let read = self.held.iter().filter(|(_, held)| matches!(held, Held::Read(_)));
+        let read: Vec<Place> = read.map(|(&place, _)| place).collect();
+        for place in &read[..read.len().saturating_sub(most)] {
+            self.held.remove(place);
         }
     }
 }
@@ -205,12 +184,12 @@ mod tests {
             reads.load(Ordering::Relaxed)
         };
         assert_eq!((get((0, 0)), get((0, 1)), get((0, 0))), (1, 2, 2));
-        assert_eq!(get((0, 2)), 3, "(0, 1) goes, used longest ago");
-        assert_eq!((get((0, 0)), get((0, 1))), (3, 4));
+        assert_eq!(get((0, 2)), 3, "(0, 0) goes, the first");
+        assert_eq!((get((0, 1)), get((0, 0))), (3, 4));
         chunks.make_room_for(3);
-        assert_eq!((get((0, 2)), get((0, 1)), get((0, 0))), (5, 5, 5), "all stay");
+        assert_eq!((get((0, 1)), get((0, 2)), get((0, 0))), (5, 5, 5), "all stay");
         chunks.make_room_for(1);
-        assert_eq!((get((0, 0)), get((0, 1))), (5, 6), "only the last used stays");
+        assert_eq!((get((0, 2)), get((0, 1))), (5, 6), "only the last stays");
         chunks.let_go();
         assert_eq!((get((0, 1)), get((0, 1))), (7, 7));
     }

@@ -35,6 +35,10 @@ pub struct RasterSource {
     pieces: Option<Pieces>,
 }
 
+/// Pieces for each thread that stay though tiles further east are read already, which some
+/// thread may be ahead with.
+const AT_HAND: usize = 6;
+
 /// How a raster is cut into pieces of whole blocks.
 #[derive(Debug)]
 struct Pieces {
@@ -56,11 +60,12 @@ impl Pieces {
         let whole_blocks = |least: usize, block: usize| least.div_ceil(block.max(1)).max(1) * block.max(1);
         let cols = whole_blocks(TILE_CELLS, file.block.0).min(file.cols.max(1));
         let rows = whole_blocks(LEAST_CELLS / cols, file.block.1).min(file.rows.max(1));
-        // The rows of a band of the grid with a cell around, wherever it starts: what the
-        // next band needs of them is among the last.
+        // The rows of a band of the grid with a cell around, wherever it starts.
         let down = (TILE_CELLS + 2).div_ceil(rows) + 1;
         let across = (grid_cols.div_ceil(cols) + 1).min(file.cols.div_ceil(cols));
-        let of_neighbours = down.min(file.rows.div_ceil(rows)) * across;
+        // While pieces come in on the last of these rows, those of the first go.
+        let of_neighbours = (down - 1) * across + AT_HAND * rayon::current_num_threads();
+        let of_neighbours = of_neighbours.min(file.rows.div_ceil(rows) * across);
         Pieces {
             cols,
             rows,

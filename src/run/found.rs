@@ -46,9 +46,12 @@ pub fn find_regions(
         Ok(())
     };
     let rate = |band: Window| -> Result<Vec<RatedTile>, Error> {
-        let tiles: Vec<Window> = grid.tiles_of(band).collect();
-        let tiles = tiles.into_par_iter();
-        tiles.map(|tile| RatedTile::read(prepared, rater, tile)).collect()
+        // Each by the next thread that is free, see `Site::read_tile`.
+        let tiles = grid.tiles_of(band).enumerate().par_bridge();
+        let rated = tiles.map(|(place, tile)| Ok((place, RatedTile::read(prepared, rater, tile)?)));
+        let mut rated: Vec<(usize, RatedTile)> = rated.collect::<Result<_, Error>>()?;
+        rated.sort_unstable_by_key(|(place, _)| *place);
+        Ok(rated.into_iter().map(|(_, tile)| tile).collect())
     };
     let (mut rows, mut tiles) = (0, Vec::new());
     for band in grid.bands() {
