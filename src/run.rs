@@ -77,7 +77,7 @@ pub fn map(project: &Project, options: &Options) -> Result<Mapped, Error> {
     let mut clock = Clock::start();
     let (prepared, inputs) = rayon::join(|| Prepared::open(project), || record::inputs(project));
     let mut prepared = prepared?;
-    prepared.site.keep_cells();
+    prepared.site.keep_tiles();
     // The layers go before the rater does.
     let questions = Arc::clone(&prepared.questions);
     let rater = CellRater::new(&questions, prepared.settings)?;
@@ -152,7 +152,7 @@ pub fn recut(project: &Project, from: &Path, number: u32, options: &Options) -> 
 /// Problems in the project, its layers or its catalogue.
 pub fn check(project: &Project) -> Result<Survey, Error> {
     let prepared = Prepared::open(project)?;
-    prepared.site.keep_cells();
+    prepared.site.keep_tiles();
     let settings = ZoneSettings::new(project, &prepared)?;
     survey::survey(&prepared, &settings)
 }

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 
-use super::packed_cells::PackedCells;
+use crate::grid::PackedCells;
 
 /// Row and column of a piece among the pieces.
 pub(super) type Place = (usize, usize);
@@ -61,13 +61,6 @@ impl Chunks {
             state: Mutex::new(state),
             changed: Condvar::new(),
         }
-    }
-
-    /// Makes room for so many pieces instead; those for which there is none go.
-    pub fn make_room_for(&self, most: usize) {
-        let mut state = self.state();
-        state.most = most;
-        state.make_room(most);
     }
 
     /// Lets all pieces go; there is as much room for others as before.
@@ -158,7 +151,7 @@ mod tests {
     use super::*;
 
     fn piece(value: f32) -> PackedCells {
-        PackedCells::of(vec![value])
+        PackedCells::of(vec![value].into())
     }
 
     fn value(piece: &PackedCells) -> f32 {
@@ -186,12 +179,9 @@ mod tests {
         assert_eq!((get((0, 0)), get((0, 1)), get((0, 0))), (1, 2, 2));
         assert_eq!(get((0, 2)), 3, "(0, 0) goes, the first");
         assert_eq!((get((0, 1)), get((0, 0))), (3, 4));
-        chunks.make_room_for(3);
-        assert_eq!((get((0, 1)), get((0, 2)), get((0, 0))), (5, 5, 5), "all stay");
-        chunks.make_room_for(1);
-        assert_eq!((get((0, 2)), get((0, 1))), (5, 6), "only the last stays");
+        assert_eq!((get((0, 2)), get((0, 0))), (4, 4), "both stay");
         chunks.let_go();
-        assert_eq!((get((0, 1)), get((0, 1))), (7, 7));
+        assert_eq!((get((0, 1)), get((0, 1))), (5, 5));
     }
 
     #[test]

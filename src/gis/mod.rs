@@ -18,7 +18,6 @@ mod geometry;
 mod geopackage;
 mod geotiff;
 mod messages;
-mod packed_cells;
 mod plain_cells;
 mod plain_ring;
 mod raster_file;

@@ -1,18 +1,14 @@
 //! One band of a raster for a whole run and all its threads: files are opened once a
 //! thread and used again, cells that lie on the grid are read as they are, each block
-//! once a pass or once for all passes, and only what does not lie on it goes through the
-//! warper.
+//! once a pass, and only what does not lie on it goes through the warper.
 
-use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, MutexGuard, OnceLock, PoisonError};
 
 use super::chunks::{Chunks, Place};
-use super::packed_cells::PackedCells;
 use super::plain_cells::{self, Cells};
-use super::raster_file::BandFacts;
 use super::raster_reader::fits_f32;
 use super::{Affine, GisError, RasterFile, RasterReader, Resampling, crs};
-use crate::grid::{Crs, Extent, Raster, TILE_CELLS, Window};
+use crate::grid::{Crs, Extent, PackedCells, Raster, TILE_CELLS, Window};
 
 /// Cells that a piece of a raster has at least, where the raster has as many.
 const LEAST_CELLS: usize = TILE_CELLS * TILE_CELLS;
@@ -31,6 +27,8 @@ pub struct RasterSource {
     idle: Mutex<Vec<RasterReader>>,
     /// The last system cells were wanted in, and whether the raster's is the same.
     same: OnceLock<(Crs, bool)>,
+    /// Whether its values are small whole numbers.
+    of_bytes: bool,
     /// Nothing where neighbours cannot share what was decoded.
     pieces: Option<Pieces>,
 }
@@ -44,19 +42,13 @@ const AT_HAND: usize = 6;
 struct Pieces {
     cols: usize,
     rows: usize,
-    /// Those side by side under the grid.
-    across: usize,
     /// Those that neighbours may need again.
     of_neighbours: usize,
-    /// Those that are kept, these or all.
-    kept: AtomicUsize,
-    /// Whether they take a byte a cell.
-    of_bytes: bool,
     held: Chunks,
 }
 
 impl Pieces {
-    fn of(file: &RasterFile, facts: &BandFacts, grid_cols: usize) -> Pieces {
+    fn of(file: &RasterFile, grid_cols: usize) -> Pieces {
         let whole_blocks = |least: usize, block: usize| least.div_ceil(block.max(1)).max(1) * block.max(1);
         let cols = whole_blocks(TILE_CELLS, file.block.0).min(file.cols.max(1));
         let rows = whole_blocks(LEAST_CELLS / cols, file.block.1).min(file.rows.max(1));
@@ -69,24 +61,14 @@ impl Pieces {
         Pieces {
             cols,
             rows,
-            across,
             of_neighbours,
-            kept: AtomicUsize::new(of_neighbours),
-            #[expect(clippy::float_cmp, reason = "1 and 0 stand for no scale and no offset")]
-            of_bytes: facts.is_byte && facts.scale == 1.0 && facts.offset == 0.0,
             held: Chunks::with_room_for(of_neighbours),
         }
     }
 
-    /// Whether more are kept than neighbours may need.
-    fn for_another_pass(&self) -> bool {
-        self.kept.load(Ordering::Relaxed) > self.of_neighbours
-    }
-
-    /// Room that so many pieces take at most.
-    fn bytes(&self, pieces: usize) -> u64 {
-        let bytes_a_cell = if self.of_bytes { 1 } else { size_of::<f32>() };
-        (pieces * self.cols * self.rows * bytes_a_cell) as u64
+    /// Cells of those that are kept at most.
+    fn most_cells(&self) -> usize {
+        self.of_neighbours * self.cols * self.rows
     }
 
     fn cells(&self, (row, col): Place, file: &RasterFile) -> Cells {
@@ -123,9 +105,12 @@ impl RasterSource {
         let facts = band.checked_sub(1).and_then(|index| file.bands.get(index));
         let pieces = facts
             .filter(|facts| fits_f32(facts))
-            .map(|facts| Pieces::of(&file, facts, grid_cols));
+            .map(|_| Pieces::of(&file, grid_cols));
         let pieces = pieces.filter(|pieces| pieces.cols * pieces.rows <= MOST_CELLS);
+        #[expect(clippy::float_cmp, reason = "1 and 0 stand for no scale and no offset")]
+        let of_bytes = facts.is_some_and(|facts| facts.is_byte && facts.scale == 1.0 && facts.offset == 0.0);
         RasterSource {
+            of_bytes,
             file,
             band,
             crs_override,
@@ -142,43 +127,26 @@ impl RasterSource {
         &self.file
     }
 
-    /// The most memory that cells kept for neighbouring tiles, or for another pass over
-    /// the grid, can take.
+    /// The most memory that cells kept for neighbouring tiles can take.
     ///
     /// # Units
     /// Bytes.
     #[must_use]
     pub fn kept_bytes(&self) -> u64 {
-        let kept = |pieces: &Pieces| pieces.bytes(pieces.kept.load(Ordering::Relaxed));
-        self.pieces.as_ref().map_or(0, kept)
+        let bytes_a_cell = if self.of_bytes { 1 } else { size_of::<f32>() };
+        let cells = self.pieces.as_ref().map_or(0, Pieces::most_cells);
+        (cells * bytes_a_cell) as u64
     }
 
-    /// Keeps all cells under a grid of so many rows from now on, so that another pass over
-    /// it decodes none, if they fit into so much memory. Gives what they take.
-    ///
-    /// # Units
-    /// Bytes.
-    pub fn keep_all(&self, grid_rows: usize, room_bytes: u64) -> u64 {
-        let Some(pieces) = &self.pieces else { return 0 };
-        let down = (grid_rows.div_ceil(pieces.rows) + 1).min(self.file.rows.div_ceil(pieces.rows));
-        let all = pieces.across * down;
-        if pieces.bytes(all) > room_bytes {
-            return 0;
-        }
-        pieces.kept.store(all, Ordering::Relaxed);
-        pieces.held.make_room_for(all);
-        pieces.bytes(all)
+    /// Whether its values are small whole numbers.
+    #[must_use]
+    pub fn holds_bytes(&self) -> bool {
+        self.of_bytes
     }
 
-    /// Lets cells go that were kept for neighbours in a pass that is over.
+    /// Lets cells go that were kept for neighbours in a pass that is over, and files that
+    /// are open, with what GDAL keeps of them.
     pub fn end_pass(&self) {
-        if let Some(pieces) = self.pieces.as_ref().filter(|pieces| !pieces.for_another_pass()) {
-            pieces.held.let_go();
-        }
-    }
-
-    /// Lets all kept cells go, and files that are open, with what GDAL keeps of them.
-    pub fn let_go(&self) {
         if let Some(pieces) = &self.pieces {
             pieces.held.let_go();
         }
@@ -269,13 +237,13 @@ impl RasterSource {
             let meets =
                 |first: usize, count: usize, side: usize| first / side..(first + count).div_ceil(side);
             let (down, across) = (meets(row, rows, pieces.rows), meets(col, cols, pieces.cols));
-            // What lies in one piece no neighbour is likely to need, but another pass is.
-            if down.len() * across.len() > 1 || pieces.for_another_pass() {
+            // What lies in one piece no neighbour is likely to need.
+            if down.len() * across.len() > 1 {
                 let places = down.flat_map(|row| across.clone().map(move |col| (row, col)));
                 let read = |place| {
                     let cells = pieces.cells(place, &self.file);
                     let values = self.with_reader(|reader| reader.cells(cells, classes));
-                    values.map(PackedCells::of)
+                    values.map(|values| PackedCells::of(values.into()))
                 };
                 let all = pieces.held.each(places, read, |place, values| {
                     copy(pieces.cells(place, &self.file), values);

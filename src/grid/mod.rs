@@ -10,6 +10,7 @@ mod crs;
 mod extent;
 #[expect(clippy::module_inception, reason = "the type bears the folder's name")]
 mod grid;
+mod packed_cells;
 mod raster;
 mod window;
 
@@ -17,6 +18,7 @@ pub use cell_areas::{CellAreas, RowAreas};
 pub use crs::Crs;
 pub use extent::Extent;
 pub use grid::{Grid, GridError, TILE_CELLS};
+pub use packed_cells::{PackedCells, Runs};
 pub use raster::{Cell, Raster};
 pub use window::{CellIndex, Window};
 

@@ -198,6 +198,20 @@ impl FactorLayer {
         }
     }
 
+    /// Room that a cell takes when it is packed, about.
+    ///
+    /// # Units
+    /// Eighths of a byte.
+    pub fn packed_eighths(&self) -> usize {
+        let is_class = self.cuts.is_some() || matches!(self.factor.kind, Kind::Classes { .. });
+        match &self.origin {
+            Origin::Polygons { .. } | Origin::Limit(_) => 4,
+            Origin::Raster(plan) if plan.source.holds_bytes() => 8,
+            _ if is_class => 8,
+            _ => 32,
+        }
+    }
+
     /// The factor's values in a window of the grid.
     ///
     /// # Missing

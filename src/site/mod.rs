@@ -10,6 +10,7 @@ mod exclude_layer;
 mod factor_layer;
 mod finding;
 mod geometry_error;
+mod kept_tiles;
 mod layer_fact;
 mod layer_opener;
 mod opening;

@@ -7,6 +7,7 @@ use super::area::{CellCandidate, GridChoice};
 use super::burn::PolygonIndex;
 use super::factor_layer::FactorLayer;
 use super::finding::Findings;
+use super::kept_tiles::KeptTiles;
 use super::layer_opener::{LayerOpener, Vectors};
 use super::raster_plan::{Looked, Place};
 use super::site::{Sections, Site};
@@ -123,6 +124,7 @@ fn open_all(sections: Sections, findings: &mut Findings) -> Option<Site> {
             None => None,
         },
         excludes: excludes.into_iter().collect::<Option<_>>()?,
+        kept: KeptTiles::default(),
         can_be_read: true,
         facts,
         findings: Vec::new(),

@@ -4,6 +4,7 @@ use super::burn::PolygonIndex;
 use super::exclude_layer::ExcludeLayer;
 use super::factor_layer::{FactorLayer, Origin};
 use super::finding::Finding;
+use super::kept_tiles::KeptTiles;
 use super::polygon_layer::{PolygonLayer, overlap_text};
 use super::possible::Possible;
 use super::raster_plan::RasterPlan;
@@ -16,8 +17,8 @@ use crate::plural::counted;
 use crate::project::{Area, Exclude, FactorSection, FactorSource, RoadSalt, SoilSurvey};
 use crate::soil::{SoilFactor, SoilMixes};
 
-/// Most memory that decoded cells of all rasters take when they are kept for another pass.
-const MOST_KEPT_BYTES: u64 = 192 << 20;
+/// Most memory that tiles take when they are kept for another pass.
+const MOST_KEPT_BYTES: usize = 256 << 20;
 
 /// The sections of a project that name layers.
 #[derive(Debug, Clone, Copy)]
@@ -50,6 +51,7 @@ pub struct Site {
     pub(super) findings: Vec<Finding>,
     pub(super) cell_set_by: String,
     pub(super) crs_set_by: String,
+    pub(super) kept: KeptTiles,
     /// Whether no layer has been let go.
     pub(super) can_be_read: bool,
 }
@@ -118,23 +120,24 @@ impl Site {
         self.raster_plans().map(|plan| plan.cell_m)
     }
 
-    /// The most memory that decoded cells kept for neighbouring tiles, or for another
-    /// pass over the grid, can take.
+    /// The most memory that decoded cells kept for neighbouring tiles, and about what tiles
+    /// kept for another pass over the grid take.
     ///
     /// # Units
     /// Bytes.
     #[must_use]
     pub fn kept_bytes(&self) -> u64 {
-        self.raster_plans().map(|plan| plan.source.kept_bytes()).sum()
+        let of_tiles: usize = self.layers.iter().map(FactorLayer::packed_eighths).sum();
+        let of_tiles = Some(self.grid.cells() * of_tiles / 8);
+        // Tiles of a larger site are dropped early on, when memory is free.
+        let of_tiles = of_tiles.filter(|&bytes| bytes <= MOST_KEPT_BYTES).unwrap_or(0);
+        let of_neighbours = self.raster_plans().map(|plan| plan.source.kept_bytes());
+        of_neighbours.sum::<u64>() + of_tiles as u64
     }
 
-    /// Keeps the cells of rasters for several passes over the grid, where they lie on it
-    /// and as many rasters as fit into 200 MB.
-    pub fn keep_cells(&self) {
-        let mut room = MOST_KEPT_BYTES;
-        for plan in self.raster_plans() {
-            room -= plan.source.keep_all(self.grid.rows(), room);
-        }
+    /// Keeps tiles for another pass over the grid, if all fit into 270 MB.
+    pub fn keep_tiles(&self) {
+        self.kept.make_room(MOST_KEPT_BYTES);
     }
 
     /// Lets cells go that were kept for neighbours in a pass that is over.
@@ -142,10 +145,11 @@ impl Site {
         self.raster_plans().for_each(|plan| plan.source.end_pass());
     }
 
-    /// Lets kept cells and the ground of polygons go, once the last pass is over. No tile
-    /// can be read any more.
+    /// Lets kept tiles and cells and the ground of polygons go, once the last pass is over.
+    /// No tile can be read any more.
     pub fn let_layers_go(&mut self) {
-        self.raster_plans().for_each(|plan| plan.source.let_go());
+        self.kept.make_room(0);
+        self.end_pass();
         for layer in &mut self.polygon_layers {
             layer.index = PolygonIndex::default();
         }

@@ -99,6 +99,15 @@ impl Site {
         if !self.can_be_read {
             return Err(SiteError::LayersGone);
         }
+        if let Some(tile) = self.kept.tile(window) {
+            return Ok(tile);
+        }
+        let tile = self.read_layers(window)?;
+        self.kept.keep(&tile);
+        Ok(tile)
+    }
+
+    fn read_layers(&self, window: Window) -> Result<TileValues, SiteError> {
         let mut status = Raster::filled(window, OUTSIDE);
         self.boundary().each_run(window, |row, cols, _| {
             status.row_mut(row)[cols].fill(TO_RATE);
