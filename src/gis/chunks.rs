@@ -3,7 +3,7 @@
 //! values. Knows no files. What is kept changes the time that reading takes, never the
 //! values.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 
 use crate::grid::PackedCells;
@@ -11,8 +11,9 @@ use crate::grid::PackedCells;
 /// Row and column of a piece among the pieces.
 pub(super) type Place = (usize, usize);
 
-/// The pieces held in memory. Tiles are read from north to south, and in a row from west to
-/// east, so the first in that order goes first: nobody comes back to it.
+/// The pieces held in memory. Tiles are mostly read from north to south, and in a row from
+/// west to east, so of the first and the last in that order the one goes that lies further
+/// from what comes: nobody is about to come back to it.
 #[derive(Debug)]
 pub(super) struct Chunks {
     state: Mutex<State>,
@@ -65,7 +66,8 @@ impl Chunks {
 
     /// Lets all pieces go; there is as much room for others as before.
     pub fn let_go(&self) {
-        self.state().make_room(0);
+        let mut state = self.state();
+        state.held.retain(|_, held| matches!(held, Held::BeingRead));
     }
 
     /// Calls `each` with the values of some pieces, in any order, read unless they are
@@ -119,8 +121,7 @@ impl Chunks {
         let mark = Mark { chunks: self, place };
         let values = Arc::new(read()?);
         let mut state = self.state();
-        let most = state.most.saturating_sub(1);
-        state.make_room(most);
+        state.make_room_for(place);
         state.held.insert(place, Held::Read(Arc::clone(&values)));
         drop(state);
         drop(mark);
@@ -134,12 +135,20 @@ impl Chunks {
 }
 
 impl State {
-    /// Lets pieces go until there are no more than so many.
-    fn make_room(&mut self, most: usize) {
+    /// Lets pieces go until there is room for another.
+    fn make_room_for(&mut self, (row, _): Place) {
         let read = self.held.iter().filter(|(_, held)| matches!(held, Held::Read(_)));
-        let read: Vec<Place> = read.map(|(&place, _)| place).collect();
-        for place in &read[..read.len().saturating_sub(most)] {
-            self.held.remove(place);
+        let mut read: VecDeque<Place> = read.map(|(&place, _)| place).collect();
+        while read.len() >= self.most.max(1) {
+            let (Some(first), Some(last)) = (read.front(), read.back()) else {
+                return;
+            };
+            let goes = if row.abs_diff(first.0) >= row.abs_diff(last.0) {
+                read.pop_front()
+            } else {
+                read.pop_back()
+            };
+            goes.map(|place| self.held.remove(&place));
         }
     }
 }
@@ -180,8 +189,10 @@ mod tests {
         assert_eq!(get((0, 2)), 3, "(0, 0) goes, the first");
         assert_eq!((get((0, 1)), get((0, 0))), (3, 4));
         assert_eq!((get((0, 2)), get((0, 0))), (4, 4), "both stay");
+        assert_eq!(get((9, 0)), 5);
+        assert_eq!((get((1, 0)), get((0, 2))), (6, 6), "what lies far away goes");
         chunks.let_go();
-        assert_eq!((get((0, 1)), get((0, 1))), (5, 5));
+        assert_eq!((get((0, 1)), get((0, 1))), (7, 7));
     }
 
     #[test]
