@@ -127,17 +127,22 @@ impl Site {
     /// Bytes.
     #[must_use]
     pub fn kept_bytes(&self) -> u64 {
-        let of_tiles: usize = self.layers.iter().map(FactorLayer::packed_eighths).sum();
-        let of_tiles = Some(self.grid.cells() * of_tiles / 8);
-        // Tiles of a larger site are dropped early on, when memory is free.
-        let of_tiles = of_tiles.filter(|&bytes| bytes <= MOST_KEPT_BYTES).unwrap_or(0);
         let of_neighbours = self.raster_plans().map(|plan| plan.source.kept_bytes());
-        of_neighbours.sum::<u64>() + of_tiles as u64
+        of_neighbours.sum::<u64>() + self.tiles_bytes().unwrap_or(0) as u64
     }
 
     /// Keeps tiles for another pass over the grid, if all fit into 270 MB.
     pub fn keep_tiles(&self) {
-        self.kept.make_room(MOST_KEPT_BYTES);
+        if self.tiles_bytes().is_some() {
+            self.kept.make_room(MOST_KEPT_BYTES);
+        }
+    }
+
+    /// Room that all tiles take when they are packed, about; nothing where it is more than
+    /// they may take.
+    fn tiles_bytes(&self) -> Option<usize> {
+        let of_a_cell: usize = self.layers.iter().map(FactorLayer::packed_eighths).sum();
+        Some(self.grid.cells() * of_a_cell / 8).filter(|&bytes| bytes <= MOST_KEPT_BYTES)
     }
 
     /// Lets cells go that were kept for neighbours in a pass that is over.
