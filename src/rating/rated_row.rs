@@ -32,10 +32,10 @@ pub struct SaidApart {
 pub struct RatedRow {
     words: usize,
     /// One past the last column of each stretch.
-    ends: Vec<usize>,
+    ends: Vec<u32>,
     /// For each stretch one entry a word.
     said: Vec<SaidApart>,
-    /// For each stretch; see [`Stretch::key`].
+    /// For each stretch, see [`Stretch::key`], up to the last that has one but 0.
     keys: Vec<u32>,
 }
 
@@ -80,7 +80,7 @@ impl RatedRow {
     /// Number of cells.
     #[must_use]
     pub fn cols(&self) -> usize {
-        self.ends.last().copied().unwrap_or(0)
+        self.ends.last().map_or(0, |&end| end as usize)
     }
 
     /// Room it takes.
@@ -91,11 +91,13 @@ impl RatedRow {
 
     /// The stretches, west to east.
     pub fn stretches(&self) -> impl Iterator<Item = Stretch<'_>> {
-        let starts = std::iter::once(0).chain(self.ends.iter().copied());
-        let cols = starts.zip(&self.ends).map(|(from, &to)| from..to);
-        let said = self.said.chunks_exact(self.words).zip(&self.keys);
+        let ends = self.ends.iter().map(|&end| end as usize);
+        let starts = std::iter::once(0).chain(ends.clone());
+        let cols = starts.zip(ends).map(|(from, to)| from..to);
+        let keys = self.keys.iter().copied().chain(std::iter::repeat(0));
+        let said = self.said.chunks_exact(self.words).zip(keys);
         cols.zip(said)
-            .map(|(cols, (said, &key))| Stretch { cols, said, key })
+            .map(|(cols, (said, key))| Stretch { cols, said, key })
     }
 
     /// The cells of some rows, each in the east of the one before.
@@ -104,26 +106,43 @@ impl RatedRow {
         let mut joined = RatedRow::new(words);
         joined.make_room(parts.clone().map(|part| part.ends.len()).sum());
         for part in parts {
-            let cols = joined.cols();
+            if !part.keys.is_empty() {
+                joined.keys.resize(joined.ends.len(), 0);
+                joined.keys.extend_from_slice(&part.keys);
+            }
+            let cols = column(joined.cols());
             joined.ends.extend(part.ends.iter().map(|end| cols + end));
             joined.said.extend_from_slice(&part.said);
-            joined.keys.extend_from_slice(&part.keys);
         }
         joined
+    }
+
+    /// The row, in whose place there is one without cells.
+    #[must_use]
+    pub fn take(&mut self) -> RatedRow {
+        let empty = RatedRow::new(self.words);
+        std::mem::replace(self, empty)
     }
 
     fn make_room(&mut self, stretches: usize) {
         self.ends.reserve_exact(stretches);
         self.said.reserve_exact(stretches * self.words);
-        self.keys.reserve_exact(stretches);
     }
 
     /// Adds so many cells in the east: one entry a word.
     pub fn push(&mut self, cells: usize, said: impl Iterator<Item = SaidApart>, key: u32) {
-        self.ends.push(self.cols() + cells);
+        if key != 0 {
+            self.keys.resize(self.ends.len(), 0);
+            self.keys.push(key);
+        }
+        self.ends.push(column(self.cols() + cells));
         self.said.extend(said);
-        self.keys.push(key);
     }
+}
+
+/// A column of a grid, of which there are fewer.
+fn column(col: usize) -> u32 {
+    u32::try_from(col).unwrap_or(u32::MAX)
 }
 
 impl CellRater<'_> {
@@ -166,8 +185,8 @@ impl CellRater<'_> {
         }
         row.make_room(stretches.len());
         let cols = row.cols();
-        row.ends.extend(stretches.ends().iter().map(|end| cols + end));
-        row.keys.resize(row.ends.len(), 0);
+        row.ends
+            .extend(stretches.ends().iter().map(|end| column(cols + end)));
         let padding: Vec<u64> = (0..words).map(|word| self.padding(word)).collect();
         let heard = heard.iter().zip(padding.iter().cycle());
         row.said.extend(heard.map(|([raster, ground], padding)| {

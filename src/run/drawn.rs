@@ -144,6 +144,7 @@ fn outline(prepared: &Prepared, rows: &FinalRows, settings: &ZoneSettings) -> Re
     rows.each(|row| Ok(builder.push_row(row)?))?;
     let arcs = builder.finish()?;
     let simplified = arcs.simplified(grid, settings.simplify_m);
+    gis::give_memory_back();
     let lon_lat = gis::lon_lat()?;
     let lines = simplified.geographic(grid, &|| {
         let to_degrees = Transform::untold(grid.crs(), &lon_lat)?;

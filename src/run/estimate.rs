@@ -31,7 +31,7 @@ const PAGE_BYTES_A_ZONE: f64 = 3_000.0;
 
 /// Memory of GDAL's cache, and of what is freed within a stage and not given back. The
 /// libraries are in what opening the layers left.
-const ALWAYS_BYTES: u64 = 70_000_000;
+const ALWAYS_BYTES: u64 = 50_000_000;
 
 /// Parts of zones in some tiles or on a whole site.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -64,12 +64,13 @@ impl Parts {
         let window = tile.window;
         let layout = CellLayout::new(prepared.catalogue.species.len());
         let mut strips = Strips::new(rater, layout, (window.rows, window.cols), settings.vote)?;
-        let rated = RatedTile::of(rater, tile);
-        strips.push(std::slice::from_ref(&rated), 0..window.rows)?;
+        let mut rated = RatedTile::of(rater, tile);
+        let rated_bytes = as_f64(rated.bytes());
+        strips.push(std::slice::from_mut(&mut rated), 0..window.rows)?;
         let mut regions = strips.finish()?;
         let mut parts = Parts {
             cells: as_f64(window.cells()),
-            rated_bytes: as_f64(rated.bytes()),
+            rated_bytes,
             runs: as_f64(regions.rows.len()),
             regions: as_f64(regions.len()),
             ..Parts::default()
@@ -173,7 +174,8 @@ impl Parts {
         let runs = 8.0 * self.runs;
         let regions = 56.0 * self.regions;
         let tiles = as_f64(while_tiles_are_read(prepared));
-        let bands = 2.0 * self.rated_bytes * as_f64(TILE_CELLS.min(grid.rows())) / as_f64(grid.rows());
+        // Rows of one band go while those of the next come.
+        let bands = 1.25 * self.rated_bytes * as_f64(TILE_CELLS.min(grid.rows())) / as_f64(grid.rows());
         let counted = self.phase_1_zones * (0.7 * species + 250.0);
         let merging = self.phase_1_zones * (0.8 * species + 270.0);
         let drawing = self.zones * (50.0 * self.told_species(species) + 30.0 * factors + 800.0);

@@ -36,7 +36,7 @@ pub fn find_regions(
     let mut strips = Strips::new(rater, layout, (grid.rows(), grid.cols()), settings.vote)?;
     let block_rows = options.block_rows.max(1);
     options.progress.begin("rating", grid.rows() as u64);
-    let mut join = |rows: usize, tiles: &[RatedTile]| -> Result<(), Error> {
+    let mut join = |rows: usize, tiles: &mut [RatedTile]| -> Result<(), Error> {
         for from in (0..rows).step_by(block_rows) {
             options.stop.check()?;
             let to = rows.min(from + block_rows);
@@ -55,11 +55,11 @@ pub fn find_regions(
     };
     let (mut rows, mut tiles) = (0, Vec::new());
     for band in grid.bands() {
-        let (next, joined) = rayon::join(|| rate(band), || join(rows, &tiles));
+        let (next, joined) = rayon::join(|| rate(band), || join(rows, &mut tiles));
         joined?;
         (rows, tiles) = (band.rows, next?);
     }
-    join(rows, &tiles)?;
+    join(rows, &mut tiles)?;
     options.progress.end();
     drop(tiles);
     prepared.site.end_pass();

@@ -32,9 +32,9 @@ impl RatedTile {
         self.rows.iter().map(RatedRow::bytes).sum()
     }
 
-    /// One of its rows.
-    pub fn row(&self, row: usize) -> &RatedRow {
-        &self.rows[row]
+    /// One of its rows, which nobody needs again.
+    pub fn take_row(&mut self, row: usize) -> RatedRow {
+        self.rows[row].take()
     }
 }
 

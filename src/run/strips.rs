@@ -40,19 +40,21 @@ impl<'r> Strips<'r> {
         })
     }
 
-    /// Takes the next rows, given as rows of the tiles beside one another that hold them.
+    /// Takes the next rows out of the tiles beside one another that hold them.
     ///
     /// # Errors
     /// More regions than can be numbered.
-    pub fn push(&mut self, tiles: &[RatedTile], rows: Range<usize>) -> Result<(), Error> {
-        let rooms: Vec<VoteRow> = rows.clone().map(|_| self.voter.room_for_row()).collect();
+    pub fn push(&mut self, tiles: &mut [RatedTile], rows: Range<usize>) -> Result<(), Error> {
+        let taken = rows.map(|row| -> (Vec<RatedRow>, VoteRow) {
+            let parts = tiles.iter_mut().map(|tile| tile.take_row(row));
+            (parts.collect(), self.voter.room_for_row())
+        });
+        let taken: Vec<(Vec<RatedRow>, VoteRow)> = taken.collect();
         let rater = self.rater;
-        let (rated, voting): (Vec<RatedRow>, Vec<VoteRow>) = rows
+        let (rated, voting): (Vec<RatedRow>, Vec<VoteRow>) = taken
             .into_par_iter()
-            .zip(rooms)
-            .map(|(row, mut voting)| {
-                let parts = tiles.iter().map(|tile| tile.row(row));
-                let rated = RatedRow::joined(rater.words(), parts);
+            .map(|(parts, mut voting)| {
+                let rated = RatedRow::joined(rater.words(), parts.iter());
                 voting.fill(&rated, rater.has_keys());
                 (rated, voting)
             })
