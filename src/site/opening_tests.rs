@@ -208,7 +208,16 @@ fn no_tile_is_read_from_layers_that_were_let_go() {
     let factor = "[factors.ph]\nlayer = \"soils.geojson\"\nattribute = \"ph\"";
     let mut site = open(&folder, CELL, factor).unwrap();
     let window = site.grid().window();
+    let have_ground = |site: &Site| {
+        [site.boundary(), &site.polygon_layers()[0].index].map(|index| {
+            let mut runs = 0;
+            index.each_run(window, |_, _, _| runs += 1);
+            runs > 0
+        })
+    };
     assert!(site.read_tile(window).is_ok());
+    assert_eq!(have_ground(&site), [true, true]);
     site.let_layers_go();
     assert!(matches!(site.read_tile(window), Err(SiteError::LayersGone)));
+    assert_eq!(have_ground(&site), [false, false]);
 }
