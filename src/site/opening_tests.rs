@@ -4,7 +4,7 @@ use std::path::Path;
 
 use tempfile::TempDir;
 
-use super::{Met, Sections, Site, SiteError};
+use super::{Met, Sections, Site, SiteError, TileValues};
 use crate::project::Project;
 
 const SOUTH: f64 = 44.9709;
@@ -220,4 +220,24 @@ fn no_tile_is_read_from_layers_that_were_let_go() {
     site.let_layers_go();
     assert!(matches!(site.read_tile(window), Err(SiteError::LayersGone)));
     assert_eq!(have_ground(&site), [false, false]);
+}
+
+#[test]
+fn tiles_are_kept_once_asked_for_until_layers_are_let_go() {
+    let folder = folder(["\"ph\":5.5", "\"ph\":6.5"]);
+    let factor = "[factors.ph]\nlayer = \"soils.geojson\"\nattribute = \"ph\"";
+    let mut site = open(&folder, CELL, factor).unwrap();
+    let window = site.grid().window();
+    let read = site.read_tile(window).unwrap();
+    assert!(site.kept.tile(window).is_none());
+    site.keep_tiles();
+    site.read_tile(window).unwrap();
+    let kept = site.kept.tile(window).unwrap();
+    let bits = |tile: &TileValues| -> Vec<u32> {
+        let values = tile.factors[0].values().iter();
+        values.map(|value| value.to_bits()).collect()
+    };
+    assert_eq!(bits(&kept), bits(&read));
+    site.let_layers_go();
+    assert!(site.kept.tile(window).is_none());
 }
