@@ -124,7 +124,8 @@ impl RatedRow {
         std::mem::replace(self, empty)
     }
 
-    fn make_room(&mut self, stretches: usize) {
+    /// Takes room for so many more stretches, and no more than that: many rows are held.
+    pub fn make_room(&mut self, stretches: usize) {
         self.ends.reserve_exact(stretches);
         self.said.reserve_exact(stretches * self.words);
     }
