@@ -152,7 +152,6 @@ pub fn recut(project: &Project, from: &Path, number: u32, options: &Options) -> 
 /// Problems in the project, its layers or its catalogue.
 pub fn check(project: &Project) -> Result<Survey, Error> {
     let prepared = Prepared::open(project)?;
-    prepared.site.keep_tiles();
     let settings = ZoneSettings::new(project, &prepared)?;
     survey::survey(&prepared, &settings)
 }

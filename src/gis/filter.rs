@@ -33,12 +33,18 @@ pub(super) fn set_filter(layer: &mut Layer, filter: &str, path: &str) -> Result<
     })
 }
 
-/// Whether there is a semicolon outside of quotes.
+/// Whether there is a semicolon outside of quotes. Of two kinds of quotes the one that
+/// comes first holds the other as text.
 fn has_separator(filter: &str) -> bool {
-    let outside = filter.split('\'').step_by(2);
-    outside
-        .flat_map(|text| text.split('"').step_by(2))
-        .any(|text| text.contains(';'))
+    let mut within = None;
+    filter.chars().any(|sign| {
+        match (within, sign) {
+            (None, '\'' | '"') => within = Some(sign),
+            (Some(quote), _) if quote == sign => within = None,
+            _ => {}
+        }
+        within.is_none() && sign == ';'
+    })
 }
 
 /// What GDAL says of a filter, as the end of a sentence on the filter.
@@ -144,6 +150,8 @@ mod tests {
     fn a_semicolon_within_quotes_is_text() {
         assert!(has_separator("ph > 3;"));
         assert!(has_separator("name = 'a' ; name = 'b'"));
+        assert!(!has_separator("\"owner's name\" = 'a;b'"));
+        assert!(has_separator("name = '\"' ; size = '\"'"));
         assert!(!has_separator("name = 'a;b' or \"odd;field\" = 'it''s;'"));
     }
 }

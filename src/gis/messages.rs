@@ -96,7 +96,7 @@ pub(super) fn heeded<T>(work: impl FnOnce() -> Result<T, GdalError>) -> Result<T
     }
 }
 
-/// The words for an error: what GDAL said last, else what the binding says.
+/// The words for an error: what GDAL said since it was last asked, else what the binding says.
 pub(super) fn reason(error: &GdalError) -> String {
     let said = said();
     if said.is_empty() { error.to_string() } else { said }

@@ -46,6 +46,8 @@ impl<T: Copy + PartialEq> Runs<T> {
                 }
             }
         }
+        runs.ends.shrink_to_fit();
+        runs.values.shrink_to_fit();
         runs
     }
 
@@ -74,20 +76,21 @@ impl PackedCells {
     /// Packs values; those missing are not a number.
     #[must_use]
     pub fn of(values: Cow<[f32]>) -> PackedCells {
-        let bytes_as_runs = about_runs(&values) * 2 * size_of::<u32>();
-        if bytes_as_runs <= values.len() {
-            PackedCells::as_runs(&values)
+        let about_bytes = about_runs(&values) * 2 * size_of::<u32>();
+        let as_runs = |most_bytes: usize| {
+            let is_likely = about_bytes <= most_bytes;
+            let runs = is_likely.then(|| Runs::of(values.iter().map(|value| value.to_bits())));
+            runs.filter(|runs| runs.bytes() <= most_bytes)
+        };
+        if let Some(runs) = as_runs(values.len()) {
+            PackedCells::Runs(runs)
         } else if are_bytes(&values) {
             PackedCells::Bytes(values.iter().map(|&value| packed(value)).collect())
-        } else if bytes_as_runs <= size_of_val(&*values) / 2 {
-            PackedCells::as_runs(&values)
+        } else if let Some(runs) = as_runs(size_of_val(&*values) / 2) {
+            PackedCells::Runs(runs)
         } else {
             PackedCells::Floats(values.into_owned())
         }
-    }
-
-    fn as_runs(values: &[f32]) -> PackedCells {
-        PackedCells::Runs(Runs::of(values.iter().map(|value| value.to_bits())))
     }
 
     /// Copies some of the values.
@@ -118,7 +121,8 @@ impl PackedCells {
 
 /// About how many runs there are, told from some of the values.
 fn about_runs(values: &[f32]) -> usize {
-    const SOME: usize = 256;
+    // A prime, so that what is looked at does not lie in the same columns of every row.
+    const SOME: usize = 251;
     const ONE_IN: usize = 4;
     let change = |(one, other): (&f32, &f32)| usize::from(one.to_bits() != other.to_bits());
     let changes = |some: &[f32]| some.iter().zip(&some[1..]).map(change).sum::<usize>();
@@ -159,6 +163,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
+    use crate::grid::TILE_CELLS;
 
     proptest! {
         #[test]
@@ -183,6 +188,28 @@ mod tests {
                 prop_assert!(copied.to_bits() == value.to_bits() || copied.is_nan() && value.is_nan());
             }
         }
+    }
+
+    #[test]
+    fn values_alike_in_one_half_and_mixed_in_the_other_take_no_more_room() {
+        const SIDE: usize = TILE_CELLS;
+        let percentages = |col: usize, row: usize| [10.0, 80.0, 35.0][(col * 7 + row * 3) % 3];
+        for mixed in [0..SIDE / 2, SIDE / 2..SIDE, 1..SIDE] {
+            let cell = |at: usize| match (at % SIDE, at / SIDE) {
+                (col, row) if mixed.contains(&col) => percentages(col, row),
+                _ => f32::NAN,
+            };
+            let values: Vec<f32> = (0..SIDE * SIDE).map(cell).collect();
+            assert_eq!(PackedCells::of(values.into()).bytes(), SIDE * SIDE, "{mixed:?}");
+        }
+        // Mixed only where nobody looks: the first of four pieces, again and again.
+        let is_looked_at = |at: usize| (at / 251).is_multiple_of(4);
+        let cell = |at: usize| if is_looked_at(at) { 0.5 } else { [0.5, 1.5][at % 2] };
+        let values: Vec<f32> = (0..100 * 1004).map(cell).collect();
+        assert_eq!(
+            PackedCells::of(Cow::Borrowed(&values)),
+            PackedCells::Floats(values)
+        );
     }
 
     #[test]

@@ -124,7 +124,8 @@ impl RatedRow {
         std::mem::replace(self, empty)
     }
 
-    fn make_room(&mut self, stretches: usize) {
+    /// Takes room for so many more stretches, and no more than that: many rows are held.
+    pub fn make_room(&mut self, stretches: usize) {
         self.ends.reserve_exact(stretches);
         self.said.reserve_exact(stretches * self.words);
     }
@@ -233,5 +234,43 @@ impl CellRater<'_> {
         bytes.fold(0x811c_9dc5_u32, |hash, byte| {
             (hash ^ u32::from(byte)).wrapping_mul(0x0100_0193)
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn keys_stay_with_their_stretches_when_rows_are_joined() {
+        let said = || std::iter::once(SaidApart::default());
+        let row = |stretches: &[(usize, u32)]| {
+            let mut row = RatedRow::new(1);
+            for &(cells, key) in stretches {
+                row.push(cells, said(), key);
+            }
+            row
+        };
+        let parts = [
+            row(&[(2, 0), (1, 7), (3, 0)]),
+            row(&[(4, 0)]),
+            row(&[(1, 0), (2, 9)]),
+        ];
+        let joined = RatedRow::joined(1, parts.iter());
+        let told: Vec<_> = joined
+            .stretches()
+            .map(|stretch| (stretch.cols, stretch.key))
+            .collect();
+        assert_eq!(
+            told,
+            [
+                (0..2, 0),
+                (2..3, 7),
+                (3..6, 0),
+                (6..10, 0),
+                (10..11, 0),
+                (11..13, 9)
+            ]
+        );
     }
 }

@@ -236,8 +236,8 @@ fn ratings_bytes(prepared: &Prepared) -> u64 {
 }
 
 /// Memory that is held while tiles are read, whatever the cells hold: decoded cells kept
-/// for neighbours and for the second pass, the ground around tiles that may throw shade,
-/// the tiles at hand, a strip of rows in sets.
+/// for neighbours, tiles kept for the second pass, the ground around tiles that may throw
+/// shade, the tiles at hand, a strip of rows in sets.
 ///
 /// # Units
 /// Bytes.

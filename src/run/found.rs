@@ -75,3 +75,7 @@ pub fn join_small(regions: &mut Regions, settings: &ZoneSettings) -> Joined {
     regions.borders = Vec::new();
     Joined { phase_one, rows }
 }
+
+#[cfg(test)]
+#[path = "found_tests.rs"]
+mod tests;

@@ -51,6 +51,8 @@ fn rated_row(rater: &CellRater, tile: &TileValues, row: usize) -> RatedRow {
 
 fn with_marks(rater: &CellRater, rated: &RatedRow, statuses: &[u8]) -> RatedRow {
     let mut with_marks = RatedRow::new(rater.words());
+    let changes = statuses.windows(2).filter(|two| two[0] != two[1]).count();
+    with_marks.make_room(rated.stretches().count() + changes);
     for stretch in rated.stretches() {
         for like in statuses[stretch.cols].chunk_by(|one, next| one == next) {
             let said = stretch.said.iter().map(|&said| marked(said, like[0]));

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use tempfile::TempDir;
 
-use super::{Met, Sections, Site, SiteError};
+use super::{Met, Sections, Site, SiteError, TileValues};
 use crate::project::Project;
 
 const SOUTH: f64 = 44.9709;
@@ -208,7 +208,36 @@ fn no_tile_is_read_from_layers_that_were_let_go() {
     let factor = "[factors.ph]\nlayer = \"soils.geojson\"\nattribute = \"ph\"";
     let mut site = open(&folder, CELL, factor).unwrap();
     let window = site.grid().window();
+    let have_ground = |site: &Site| {
+        [site.boundary(), &site.polygon_layers()[0].index].map(|index| {
+            let mut runs = 0;
+            index.each_run(window, |_, _, _| runs += 1);
+            runs > 0
+        })
+    };
     assert!(site.read_tile(window).is_ok());
+    assert_eq!(have_ground(&site), [true, true]);
     site.let_layers_go();
     assert!(matches!(site.read_tile(window), Err(SiteError::LayersGone)));
+    assert_eq!(have_ground(&site), [false, false]);
+}
+
+#[test]
+fn tiles_are_kept_once_asked_for_until_layers_are_let_go() {
+    let folder = folder(["\"ph\":5.5", "\"ph\":6.5"]);
+    let factor = "[factors.ph]\nlayer = \"soils.geojson\"\nattribute = \"ph\"";
+    let mut site = open(&folder, CELL, factor).unwrap();
+    let window = site.grid().window();
+    let read = site.read_tile(window).unwrap();
+    assert!(site.kept.tile(window).is_none());
+    site.keep_tiles();
+    site.read_tile(window).unwrap();
+    let kept = site.kept.tile(window).unwrap();
+    let bits = |tile: &TileValues| -> Vec<u32> {
+        let values = tile.factors[0].values().iter();
+        values.map(|value| value.to_bits()).collect()
+    };
+    assert_eq!(bits(&kept), bits(&read));
+    site.let_layers_go();
+    assert!(site.kept.tile(window).is_none());
 }

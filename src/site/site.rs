@@ -150,13 +150,19 @@ impl Site {
         self.raster_plans().for_each(|plan| plan.source.end_pass());
     }
 
-    /// Lets kept tiles and cells and the ground of polygons go, once the last pass is over.
-    /// No tile can be read any more.
+    /// Lets kept tiles and cells, the ground of polygons and what was computed of the whole
+    /// grid go, once the last pass is over. No tile can be read any more.
     pub fn let_layers_go(&mut self) {
         self.kept.make_room(0);
         self.end_pass();
+        self.boundary = PolygonIndex::default();
         for layer in &mut self.polygon_layers {
             layer.index = PolygonIndex::default();
+        }
+        for layer in &mut self.layers {
+            if let Origin::Terrain(layer) = &mut layer.origin {
+                (layer.wetness, layer.beyond) = (None, None);
+            }
         }
         self.can_be_read = false;
     }

@@ -96,6 +96,7 @@ fn a_number_is_reached_or_the_least_one_named() {
             smallest: 2
         }
     );
+    assert!(error.to_string().starts_with("1 zone asked, needed at least 2:"));
     let more = sequence.cut_at_number(7).unwrap();
     assert_eq!((more.zones, more.note), (6, Some(CutNote::FewerThanAsked)));
 }

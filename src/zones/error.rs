@@ -67,8 +67,9 @@ pub enum ZonesError {
     },
     /// A number of zones that merging cannot reach.
     #[error(
-        "{asked} zones asked, needed at least {smallest}: what is left does not merge further without \
-         losing lists of species (setting keep) or has no neighbour"
+        "{} asked, needed at least {smallest}: what is left does not merge further without \
+         losing lists of species (setting keep) or has no neighbour",
+        counted(*asked, "zone")
     )]
     TooFewZones {
         /// Number asked.

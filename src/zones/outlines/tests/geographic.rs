@@ -100,6 +100,23 @@ fn geographic(
     outlines(arcs, courses, lines)
 }
 
+/// Enough borders to be shared out among threads.
+#[test]
+fn lines_do_not_hang_on_the_number_of_threads() {
+    let row = |row: usize| ["12", "21"][row % 2].repeat(40);
+    let labels = Labels::drawn(&(0..60).map(row).collect::<Vec<_>>().join("\n")).flooded();
+    let drawn_by = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .unwrap();
+        pool.install(|| geographic(&labels, (610_000.0, 4_870_000.0), 5.0, 0.0).0)
+    };
+    let alone = drawn_by(1);
+    assert_eq!(alone.len(), 60 * 80);
+    assert!(drawn_by(4) == alone);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(60))]
 
