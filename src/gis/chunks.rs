@@ -121,7 +121,7 @@ impl Chunks {
         let mark = Mark { chunks: self, place };
         let values = Arc::new(read()?);
         let mut state = self.state();
-        state.make_room_for(place);
+        state.make_way_for(place);
         state.held.insert(place, Held::Read(Arc::clone(&values)));
         drop(state);
         drop(mark);
@@ -136,7 +136,7 @@ impl Chunks {
 
 impl State {
     /// Lets pieces go until there is room for another.
-    fn make_room_for(&mut self, (row, col): Place) {
+    fn make_way_for(&mut self, (row, col): Place) {
         let far = |place: &Place| (row.abs_diff(place.0), col.abs_diff(place.1));
         let read = self.held.iter().filter(|(_, held)| matches!(held, Held::Read(_)));
         let mut read: VecDeque<Place> = read.map(|(&place, _)| place).collect();

@@ -67,7 +67,7 @@ impl Parts {
         let mut rated = RatedTile::of(rater, tile);
         let rated_bytes = as_f64(rated.bytes());
         strips.push(std::slice::from_mut(&mut rated), 0..window.rows)?;
-        let mut regions = strips.finish()?;
+        let mut regions = strips.finish()?.finish()?;
         let mut parts = Parts {
             cells: as_f64(window.cells()),
             rated_bytes,

@@ -8,6 +8,7 @@ use super::rated_tile::RatedTile;
 use super::settings::ZoneSettings;
 use super::strips::Strips;
 use crate::error::Error;
+use crate::gis;
 use crate::grid::Window;
 use crate::rating::CellRater;
 use crate::zones::{CellLayout, PhaseOne, Regions, RunRows, absorb};
@@ -63,7 +64,9 @@ pub fn find_regions(
     options.progress.end();
     drop(tiles);
     prepared.site.end_pass();
-    strips.finish()
+    let builder = strips.finish()?;
+    gis::give_memory_back();
+    Ok(builder.finish()?)
 }
 
 /// Lets regions under the smallest size join a neighbour; their rows become those of the

@@ -8,9 +8,8 @@ use rayon::prelude::*;
 
 use super::rated_tile::RatedTile;
 use crate::error::Error;
-use crate::gis;
 use crate::rating::{CellRater, RatedRow};
-use crate::zones::{CellLayout, Regions, RegionsBuilder, VoteRow, Voter, tell_runs};
+use crate::zones::{CellLayout, RegionsBuilder, VoteRow, Voter, tell_runs};
 
 /// Takes strips of rows and finds their regions.
 pub struct Strips<'r> {
@@ -67,11 +66,12 @@ impl<'r> Strips<'r> {
         Ok(())
     }
 
-    /// The regions, once all rows have come.
+    /// What makes regions of all rows, once these have come. Borders take much room, and find
+    /// that of the strips free.
     ///
     /// # Errors
-    /// More regions than can be numbered, or rows that lack.
-    pub fn finish(self) -> Result<Regions, Error> {
+    /// More regions than can be numbered.
+    pub fn finish(self) -> Result<RegionsBuilder, Error> {
         let Strips {
             mut voter,
             mut waiting,
@@ -79,10 +79,7 @@ impl<'r> Strips<'r> {
             ..
         } = self;
         take(&mut builder, &mut waiting, voter.finish())?;
-        // Borders take much room, and find that of the strips free.
-        drop((voter, waiting));
-        gis::give_memory_back();
-        Ok(builder.finish()?)
+        Ok(builder)
     }
 }
 
