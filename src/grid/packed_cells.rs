@@ -28,10 +28,7 @@ pub struct Runs<T> {
 }
 
 impl<T: Copy + PartialEq> Runs<T> {
-    /// The runs of fewer than 2^32 values.
-    ///
-    /// # Panics
-    /// Never: a window has fewer cells.
+    /// The runs of fewer than 2^32 values, as a window has.
     pub fn of(values: impl ExactSizeIterator<Item = T>) -> Runs<T> {
         let mut runs = Runs {
             ends: Vec::new(),

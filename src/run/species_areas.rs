@@ -4,7 +4,7 @@
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use crate::score::Class;
-use crate::zones::{Listing, PassedOver, Zone, ZoneSpecies};
+use crate::zones::{Listing, SpeciesShares, Zone, ZoneSpecies};
 
 /// Suiting classes.
 const SUITS: usize = 3;
@@ -49,23 +49,17 @@ impl SpeciesAreas {
     /// Adds how the species stand that are told of in a zone.
     pub fn add(&self, zone: &Zone) {
         for entry in &zone.species {
-            let shares = PassedOver {
-                species: entry.index(),
-                share: entry.share,
-                known_share: entry.known_share,
-                limit: entry.reasons.limited_by.first().copied(),
-            };
-            self.add_parts(zone.area_m2, shares, part_of_suiting(entry));
+            self.add_parts(zone.area_m2, entry.into(), part_of_suiting(entry));
         }
     }
 
     /// Adds how a species stands that is not told of in a zone of this area: a fifth of the
     /// zone or less suits it.
-    pub fn add_passed_over(&self, area_m2: f64, species: PassedOver) {
+    pub fn add_passed_over(&self, area_m2: f64, species: SpeciesShares) {
         self.add_parts(area_m2, species, SPOTS);
     }
 
-    fn add_parts(&self, area_m2: f64, shares: PassedOver, part_of_suiting: usize) {
+    fn add_parts(&self, area_m2: f64, shares: SpeciesShares, part_of_suiting: usize) {
         let known = area_m2 * shares.known_share;
         let suits = known * shares.share;
         let factors = self.parts - LIMITED - 1;

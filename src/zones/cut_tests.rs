@@ -8,9 +8,9 @@
 use super::*;
 use crate::zones::absorb::PhaseOne;
 use crate::zones::absorb::tests::{build, noisy_site};
-use crate::zones::merging::tests::{rules, tallies_of};
+use crate::zones::merging::tests::{merged, rules, tallies_of};
 use crate::zones::regions::{Border, tidy_borders};
-use crate::zones::{CellLayout, Tallies, absorb, merge_zones};
+use crate::zones::{CellLayout, Tallies, absorb};
 use proptest::prelude::*;
 
 impl ZoneAssignment {
@@ -75,7 +75,7 @@ fn site() -> (PhaseOne, Tallies, MergeSequence) {
     let regions = build(layout, 1, cells.len() / 2, &cells);
     let phase_one = absorb(&regions, 0);
     let tallies = tallies_of(&regions, &phase_one);
-    let sequence = merge_zones(&phase_one, phase_one.borders.clone(), &tallies, &rules(0.0)).unwrap();
+    let sequence = merged(&phase_one, &tallies, &rules(0.0)).unwrap();
     (phase_one, tallies, sequence)
 }
 
@@ -134,7 +134,7 @@ proptest! {
         let phase_one = absorb(&regions, 3);
         let tallies = tallies_of(&regions, &phase_one);
         let merge_rules = rules(0.6);
-        let sequence = merge_zones(&phase_one, phase_one.borders.clone(), &tallies, &merge_rules).unwrap();
+        let sequence = merged(&phase_one, &tallies, &merge_rules).unwrap();
         for merges in 0..=sequence.merges.len() {
             let cut = sequence.cut_after(merges);
             let assignment = sequence.assignment(&cut);

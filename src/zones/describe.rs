@@ -33,9 +33,9 @@ pub struct ZoneSums<'a> {
     pub border_factor: Option<usize>,
 }
 
-/// A species that is not told of in a zone.
+/// How much of a zone a species takes, and what keeps it out of most of the rest.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PassedOver {
+pub struct SpeciesShares {
     /// Index into the catalogue's species.
     pub species: usize,
     /// Share of the known cells that suit, 0 to 1; 0 when none is known.
@@ -44,6 +44,17 @@ pub struct PassedOver {
     pub known_share: f64,
     /// The factor that keeps it out of most cells, by index into the project's factors.
     pub limit: Option<usize>,
+}
+
+impl From<&ZoneSpecies> for SpeciesShares {
+    fn from(entry: &ZoneSpecies) -> SpeciesShares {
+        SpeciesShares {
+            species: entry.index(),
+            share: entry.share,
+            known_share: entry.known_share,
+            limit: entry.reasons.limited_by.first().copied(),
+        }
+    }
 }
 
 /// Turns sums into zones.
@@ -111,7 +122,7 @@ impl<'a> Describer<'a> {
         &mut self,
         sums: &ZoneSums,
         tells: impl Fn(Listing) -> bool,
-        mut passed_over: impl FnMut(PassedOver),
+        mut passed_over: impl FnMut(SpeciesShares),
     ) -> Zone {
         self.count_factor_cells(sums.ground);
         let soil_shares = self.soil_shares(sums.ground);
@@ -139,7 +150,7 @@ impl<'a> Describer<'a> {
                 species.push(self.species(sums, index, listing, by_factor, soil_share));
             } else {
                 let (known, suits) = (u64::from(sums.known[index]), u64::from(sums.suits[index]));
-                passed_over(PassedOver {
+                passed_over(SpeciesShares {
                     species: index,
                     share: share(suits, known),
                     known_share: share(known, sums.cells),

@@ -154,22 +154,14 @@ fn zone(species: &[Species], settings: Settings, cells: &[Cells]) -> Zone {
         ground: &counted.ground,
         border_factor: Some(WET),
     };
-    let nobody = |species| panic!("{species:?} is told of");
-    let all = describer.zone(&sums, |_| true, nobody);
+    let all = describer.zone(&sums, |_| true, |species| panic!("{species:?} is told of"));
     let mut passed_over = Vec::new();
     let listed = describer.zone(&sums, Listing::is_listed, |species| passed_over.push(species));
     // What is left out changes nothing that is told of the others or of the zone.
     assert!(listed.species.iter().all(|entry| all.species.contains(entry)));
-    let others = all.species.iter().filter(|entry| !entry.listing.is_listed());
-    let others = others.map(|entry| PassedOver {
-        species: entry.index(),
-        share: entry.share,
-        known_share: entry.known_share,
-        limit: entry.reasons.limited_by.first().copied(),
-    });
-    assert_eq!(passed_over, others.collect::<Vec<_>>());
-    let of_all = all.species.iter().filter(|entry| entry.listing.is_listed());
-    assert_eq!(of_all.count(), listed.species.len());
+    let (told, others): (Vec<_>, Vec<_>) = all.species.iter().partition(|entry| entry.listing.is_listed());
+    let others: Vec<SpeciesShares> = others.into_iter().map(SpeciesShares::from).collect();
+    assert_eq!((told.len(), passed_over), (listed.species.len(), others));
     let whole = Zone {
         species: all.species.clone(),
         ..listed

@@ -50,7 +50,7 @@ pub use cell_sets::CellLayout;
 pub use cost::Cost;
 pub use counts::Counts;
 pub use cut::{Cut, CutNote, ZoneAssignment};
-pub use describe::{Describer, PassedOver, ZoneSums};
+pub use describe::{Describer, SpeciesShares, ZoneSums};
 pub use error::ZonesError;
 pub use fidelity::Fidelity;
 pub use ground::{FactorSums, GroundShape, MeasuredSums, ZoneGround};

@@ -4,14 +4,14 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::zones::absorb::tests::{build, noisy_site};
-use crate::zones::merging::tests::{rules, tallies_of};
-use crate::zones::{CellLayout, ZonesError, absorb, merge_zones};
+use crate::zones::merging::tests::{merged, rules, tallies_of};
+use crate::zones::{CellLayout, ZonesError, absorb};
 
 fn log_of(layout: CellLayout, rows: usize, cols: usize, cells: &[u64], with_rows: bool) -> MergeLog {
     let regions = build(layout, rows, cols, cells);
     let phase_one = absorb(&regions, 2);
     let tallies = tallies_of(&regions, &phase_one);
-    let sequence = merge_zones(&phase_one, phase_one.borders.clone(), &tallies, &rules(0.6)).unwrap();
+    let sequence = merged(&phase_one, &tallies, &rules(0.6)).unwrap();
     let ids = (0..layout.species())
         .map(|species| format!("plant-{species}"))
         .collect();
@@ -109,7 +109,7 @@ fn a_log_of_parts_that_do_not_belong_together_is_refused() {
     let regions = build(layout, 1, 1, &[1, layout.beyond()]);
     let phase_one = absorb(&regions, 2);
     let tallies = tallies_of(&regions, &phase_one);
-    let sequence = merge_zones(&phase_one, phase_one.borders.clone(), &tallies, &rules(0.6)).unwrap();
+    let sequence = merged(&phase_one, &tallies, &rules(0.6)).unwrap();
     let error = MergeLog::new(vec!["one".into()], rules(0.6), phase_one, tallies, sequence, None);
     assert_eq!(
         error,

@@ -14,6 +14,25 @@ use crate::zones::absorb::tests::{build, noisy_site};
 use crate::zones::{CellLayout, Regions, absorb};
 use crate::zones::{ListingRules, Share};
 
+/// The merges of zones that keep their borders.
+pub(crate) fn merged(
+    phase_one: &PhaseOne,
+    tallies: &Tallies,
+    rules: &MergeRules,
+) -> Result<MergeSequence, ZonesError> {
+    merge_zones(phase_one, phase_one.borders.clone(), tallies, rules)
+}
+
+fn merged_with_hubs(
+    phase_one: &PhaseOne,
+    tallies: &Tallies,
+    rules: &MergeRules,
+    hub_neighbours: usize,
+) -> MergeSequence {
+    let borders = phase_one.borders.clone();
+    merge_with_hubs(phase_one, borders, tallies, rules, hub_neighbours)
+}
+
 /// Tallies of the cells as they are, without a vote between.
 pub(crate) fn tallies_of(regions: &Regions, phase_one: &PhaseOne) -> Tallies {
     let mut tallies = Tallies::new(regions.book.layout(), phase_one.len());
@@ -180,7 +199,7 @@ proptest! {
         let phase_one = absorb(&regions, smallest);
         let tallies = tallies_of(&regions, &phase_one);
         let merge_rules = rules(keep_percent as f64 / 100.0);
-        let sequence = merge_with_hubs(&phase_one, phase_one.borders.clone(), &tallies, &merge_rules, hub_neighbours);
+        let sequence = merged_with_hubs(&phase_one, &tallies, &merge_rules, hub_neighbours);
         let found: Vec<_> = sequence.merges.iter().map(|merge| {
             (merge.into, merge.from, merge.fidelity.listed_and_suits, merge.fidelity.listed_and_known)
         }).collect();
@@ -218,24 +237,10 @@ fn hubs_change_nothing_but_the_time() {
     let phase_one = absorb(&regions, 0);
     let tallies = tallies_of(&regions, &phase_one);
     for keep in [0.0, 0.9] {
-        let without = merge_with_hubs(
-            &phase_one,
-            phase_one.borders.clone(),
-            &tallies,
-            &rules(keep),
-            usize::MAX,
-        );
+        let without = merged_with_hubs(&phase_one, &tallies, &rules(keep), usize::MAX);
         assert!(without.merges.len() > 300, "{} merges", without.merges.len());
         for hub_neighbours in [2, 7, 30, 200] {
-            assert!(
-                merge_with_hubs(
-                    &phase_one,
-                    phase_one.borders.clone(),
-                    &tallies,
-                    &rules(keep),
-                    hub_neighbours
-                ) == without
-            );
+            assert!(merged_with_hubs(&phase_one, &tallies, &rules(keep), hub_neighbours) == without);
         }
     }
 }
@@ -253,13 +258,7 @@ fn the_cheapest_pair_goes_first_and_its_cost_is_told() {
     let layout = CellLayout::new(4);
     let regions = striped(layout, &[(0b1111, 0, 4), (0b0111, 0, 4), (0b0001, 0, 4)]);
     let phase_one = absorb(&regions, 0);
-    let sequence = merge_zones(
-        &phase_one,
-        phase_one.borders.clone(),
-        &tallies_of(&regions, &phase_one),
-        &rules(0.0),
-    )
-    .unwrap();
+    let sequence = merged(&phase_one, &tallies_of(&regions, &phase_one), &rules(0.0)).unwrap();
     // 4 x 4 / 8 x 1, then 8 x 4 / 12 x (1 + 1 + 1/4).
     let told: Vec<_> = sequence
         .merges
@@ -288,18 +287,12 @@ fn a_merge_that_loses_the_list_of_either_part_is_not_made() {
     let phase_one = absorb(&regions, 2);
     let tallies = tallies_of(&regions, &phase_one);
     assert!(
-        merge_zones(&phase_one, phase_one.borders.clone(), &tallies, &rules(0.6))
+        merged(&phase_one, &tallies, &rules(0.6))
             .unwrap()
             .merges
             .is_empty()
     );
-    assert_eq!(
-        merge_zones(&phase_one, phase_one.borders.clone(), &tallies, &rules(0.0))
-            .unwrap()
-            .merges
-            .len(),
-        2
-    );
+    assert_eq!(merged(&phase_one, &tallies, &rules(0.0)).unwrap().merges.len(), 2);
 }
 
 #[test]
@@ -307,13 +300,7 @@ fn zones_where_nothing_suits_merge_among_themselves_alone() {
     let layout = CellLayout::new(3);
     let regions = striped(layout, &[(0, 0, 5), (0, 0b100, 5), (0b11, 0, 5)]);
     let phase_one = absorb(&regions, 0);
-    let sequence = merge_zones(
-        &phase_one,
-        phase_one.borders.clone(),
-        &tallies_of(&regions, &phase_one),
-        &rules(0.6),
-    )
-    .unwrap();
+    let sequence = merged(&phase_one, &tallies_of(&regions, &phase_one), &rules(0.6)).unwrap();
     assert_eq!(
         sequence
             .merges
@@ -330,13 +317,7 @@ fn no_zone_and_one_zone_merge_no_further() {
     for stripes in [&[][..], &[(0b01, 0, 5)]] {
         let regions = striped(layout, stripes);
         let phase_one = absorb(&regions, 0);
-        let sequence = merge_zones(
-            &phase_one,
-            phase_one.borders.clone(),
-            &tallies_of(&regions, &phase_one),
-            &rules(0.6),
-        )
-        .unwrap();
+        let sequence = merged(&phase_one, &tallies_of(&regions, &phase_one), &rules(0.6)).unwrap();
         assert!(sequence.merges.is_empty());
         assert_eq!(sequence.zones as usize, stripes.len());
     }
@@ -347,7 +328,7 @@ fn tallies_of_another_site_are_refused() {
     let regions = striped(CellLayout::new(2), &[(0b01, 0, 5)]);
     let phase_one = absorb(&regions, 0);
     let other = Tallies::new(CellLayout::new(2), 3);
-    let error = merge_zones(&phase_one, phase_one.borders.clone(), &other, &rules(0.6)).unwrap_err();
+    let error = merged(&phase_one, &other, &rules(0.6)).unwrap_err();
     assert_eq!(error.to_string(), "zones in the tallies: found 3, needed 1");
 }
 
@@ -380,7 +361,7 @@ fn a_wet_corner_and_a_salted_road_edge_stay_zones_of_their_own() {
     let phase_one = absorb(&regions, 25);
     let tallies = tallies_of(&regions, &phase_one);
     let merge_rules = rules(0.6);
-    let sequence = merge_zones(&phase_one, phase_one.borders.clone(), &tallies, &merge_rules).unwrap();
+    let sequence = merged(&phase_one, &tallies, &merge_rules).unwrap();
     for cut in [
         sequence.cut_at_fidelity(Share::new(0.9).unwrap()),
         sequence.cut_after(usize::MAX),
